@@ -19,5 +19,5 @@ await build({
   minify: true,
   sourcemap: "linked",
   loader: { ".woff": "file", ".woff2": "file" },
-  logLevel: "info",
+  logLevel: "warning",
 });
