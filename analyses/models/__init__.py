@@ -1,0 +1,14 @@
+from analyses.models.links import IdentificationReading
+from analyses.models.results import Analysis, Identification, Reading
+from analyses.models.sampling import Layer, Preparation, Sample, SamplingPoint
+
+__all__ = [
+    "Analysis",
+    "Identification",
+    "IdentificationReading",
+    "Layer",
+    "Preparation",
+    "Reading",
+    "Sample",
+    "SamplingPoint",
+]

@@ -1,0 +1,145 @@
+"""Where samples and readings come from: sampling points, samples, preparations and layers."""
+
+import pgtrigger
+from django.contrib.gis.db import models as gis
+from django.db import models
+from django.db.models import F, Q
+
+from analyses.choices import PreparationKind
+from records.models import Campaign, Dated, Face, Image, Person, Record, Trace
+from records.models.base import record
+from records.models.places import SRID, inside_face
+
+
+@record(
+    triggers=[
+        inside_face("NEW.face_id"),
+        pgtrigger.ReadOnly(name="point_stays_on_face", fields=["face"]),
+    ]
+)
+class SamplingPoint(Record, Dated):
+    """A place where a sample was taken or a non-invasive reading was made."""
+
+    face = models.ForeignKey(Face, models.PROTECT, related_name="sampling_points")
+    number = models.CharField(max_length=24)
+    geometry = gis.PointField(srid=SRID)
+    invasive = models.BooleanField(default=False, help_text="Material was removed")
+    permission = models.CharField(
+        max_length=200, blank=True, help_text="Who allowed it, and under which reference"
+    )
+    purpose = models.TextField(blank=True, help_text="The question that it was to answer")
+    campaign = models.ForeignKey(
+        Campaign, models.PROTECT, null=True, blank=True, related_name="sampling_points"
+    )
+    taken_by = models.ForeignKey(
+        Person, models.PROTECT, null=True, blank=True, related_name="sampling_points"
+    )
+    trace = models.ForeignKey(
+        Trace, models.PROTECT, null=True, blank=True, related_name="sampling_points"
+    )
+    note = models.TextField(blank=True)
+
+    class Meta(Record.Meta):
+        ordering = ["face", "number", "pk"]
+        constraints = [
+            *Record.Meta.constraints,
+            *Dated.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["face", "number"],
+                name="analyses_samplingpoint_number_once_per_face",
+                violation_error_message="This face already has a sampling point of that number.",
+            ),
+            models.CheckConstraint(
+                condition=Q(invasive=False) | ~Q(permission=""),
+                name="analyses_samplingpoint_invasive_needs_permission",
+                violation_error_message="Say who allowed material to be removed.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+@record()
+class Sample(Record):
+    """The material taken at a sampling point."""
+
+    point = models.ForeignKey(SamplingPoint, models.PROTECT, related_name="samples")
+    number = models.CharField(max_length=40, unique=True)
+    container = models.CharField(max_length=120, blank=True)
+    amount = models.CharField(max_length=120, blank=True, help_text="Size or mass when taken")
+    remains = models.CharField(max_length=200, blank=True, help_text="What is left of it")
+    kept_at = models.CharField(max_length=200, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta(Record.Meta):
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+@record()
+class Preparation(Record):
+    """What was made of a sample: a cross-section, a thin section, a powder mount."""
+
+    sample = models.ForeignKey(Sample, models.PROTECT, related_name="preparations")
+    kind = models.CharField(max_length=16, choices=PreparationKind)
+    number = models.CharField(max_length=40, unique=True)
+    medium = models.CharField(max_length=120, blank=True, help_text="Embedding or mounting medium")
+    image = models.ForeignKey(
+        Image, models.PROTECT, null=True, blank=True, related_name="preparations"
+    )
+    note = models.TextField(blank=True)
+
+    class Meta(Record.Meta):
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+@record()
+class Layer(Record):
+    """One stratum of a cross-section, counted from the bottom up."""
+
+    preparation = models.ForeignKey(Preparation, models.PROTECT, related_name="layers")
+    number = models.PositiveSmallIntegerField(help_text="1 is the lowest")
+    description = models.CharField(max_length=200)
+    thickness_min_um = models.FloatField(null=True, blank=True)
+    thickness_max_um = models.FloatField(null=True, blank=True)
+    colour = models.CharField(max_length=80, blank=True)
+    colour_hex = models.CharField(max_length=7, blank=True, help_text="For drawings: #rrggbb")
+    fluorescence = models.CharField(max_length=120, blank=True)
+    particles = models.TextField(blank=True)
+    trace = models.ForeignKey(Trace, models.PROTECT, null=True, blank=True, related_name="layers")
+
+    class Meta(Record.Meta):
+        ordering = ["preparation", "number"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["preparation", "number"],
+                condition=Q(withdrawn_at__isnull=True),
+                name="analyses_layer_number_once_per_section",
+            ),
+            models.CheckConstraint(condition=Q(number__gte=1), name="analyses_layer_counts_from_1"),
+            models.CheckConstraint(
+                condition=(Q(thickness_min_um__isnull=True) | Q(thickness_min_um__gte=0))
+                & (
+                    Q(thickness_min_um__isnull=True)
+                    | Q(thickness_max_um__isnull=True)
+                    | Q(thickness_min_um__lte=F("thickness_max_um"))
+                ),
+                name="analyses_layer_thickness_in_order",
+                violation_error_message="Thickness runs from the least to the most, in µm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(colour_hex="") | Q(colour_hex__regex=r"^#[0-9a-fA-F]{6}$"),
+                name="analyses_layer_colour_is_hex",
+                violation_error_message="A colour for drawings is written #rrggbb.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.preparation} layer {self.number}: {self.description}"

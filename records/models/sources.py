@@ -1,0 +1,89 @@
+"""Papers, and the dated or ordered claims drawn from them."""
+
+from django.db import models
+from django.db.models import Q
+
+from records.choices import Reliability, SourceKind, StatementKind, Strength
+from records.models.base import Record, record
+from records.models.dates import Dated
+from records.models.objects import Object
+
+
+@record()
+class Source(Record, Dated):
+    """A document, image or spoken account that statements rest on."""
+
+    object = models.ForeignKey(Object, models.PROTECT, related_name="sources")
+    title = models.CharField(max_length=200)
+    kind = models.CharField(max_length=16, choices=SourceKind)
+    reference = models.CharField(max_length=200, blank=True, help_text="Archive and shelf mark")
+    author = models.CharField(max_length=200, blank=True)
+    reliability = models.PositiveSmallIntegerField(
+        choices=Reliability, default=Reliability.FIRST_HAND
+    )
+    extract = models.TextField(blank=True, help_text="The words that matter, quoted")
+    scan = models.FileField(upload_to="sources/", blank=True)
+
+    class Meta(Record.Meta):
+        ordering = ["date_earliest", "pk"]
+        constraints = [*Record.Meta.constraints, *Dated.Meta.constraints]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+@record()
+class Statement(Record, Dated):
+    """One claim of a source in the form that the history engine reads.
+
+    Its participants are `events` (in order, where order matters) and `traces`.
+    """
+
+    object = models.ForeignKey(Object, models.PROTECT, related_name="statements")
+    source = models.ForeignKey(Source, models.PROTECT, related_name="statements")
+    kind = models.CharField(max_length=16, choices=StatementKind)
+    strength = models.CharField(max_length=16, choices=Strength, default=Strength.LIKELY)
+    text = models.TextField(help_text="The claim in words")
+    min_days = models.PositiveIntegerField(null=True, blank=True)
+    max_days = models.PositiveIntegerField(null=True, blank=True)
+    within_days = models.PositiveIntegerField(null=True, blank=True)
+
+    class Meta(Record.Meta):
+        ordering = ["pk"]
+        constraints = [
+            *Record.Meta.constraints,
+            *Dated.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(min_days__isnull=True)
+                | Q(max_days__isnull=True)
+                | Q(min_days__lte=models.F("max_days")),
+                name="records_statement_days_in_order",
+                violation_error_message="The least number of days is greater than the most.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(
+                    kind__in=[
+                        StatementKind.DATED_EVENT,
+                        StatementKind.DATED_MADE,
+                        StatementKind.DATED_GONE,
+                    ]
+                )
+                | ~Q(date=""),
+                name="records_statement_dated_kinds_have_date",
+                violation_error_message="This kind of statement needs a date.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind=StatementKind.LASTS)
+                | Q(min_days__isnull=False, max_days__isnull=False),
+                name="records_statement_lasts_has_days",
+                violation_error_message="Give the least and the most number of days.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind=StatementKind.TOGETHER) | Q(within_days__isnull=False),
+                name="records_statement_together_has_days",
+                violation_error_message="Give the days within which the traces were made.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

@@ -1,0 +1,3 @@
+from reports.models.dossiers import Dossier
+
+__all__ = ["Dossier"]
