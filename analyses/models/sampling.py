@@ -1,20 +1,19 @@
 """Where samples and readings come from: sampling points, samples, preparations and layers."""
 
-import pgtrigger
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import F, Q
 
 from analyses.choices import PreparationKind
 from records.models import Campaign, Dated, Face, Image, Person, Record, Trace
-from records.models.base import record
+from records.models.base import record, stays
 from records.models.places import SRID, inside_face
 
 
 @record(
     triggers=[
         inside_face("NEW.face_id"),
-        pgtrigger.ReadOnly(name="point_stays_on_face", fields=["face"]),
+        stays("face_id", "A sampling point stays on its face: record a new one instead."),
     ]
 )
 class SamplingPoint(Record, Dated):

@@ -7,10 +7,18 @@ from django.contrib.contenttypes.models import ContentType
 from django.db import models
 from django.db.models import Q
 
-from records.models.base import Record, record
+from records.models.base import Record, record, refuse
 
 
-@record(triggers=[pgtrigger.Protect(name="never_changed", operation=pgtrigger.Update)])
+@record(
+    triggers=[
+        refuse(
+            "never_changed",
+            "A signed amendment is never changed: add another.",
+            pgtrigger.Condition("TRUE"),
+        )
+    ]
+)
 class Amendment(Record):
     """A correction to a signed record, signed by whoever makes it and never changed."""
 

@@ -55,6 +55,23 @@ class Signed(pgtrigger.Condition):
         return f"OLD.signed_at IS NOT NULL AND {self.change.resolve(model)}"
 
 
+def refuse(name: str, words: str, condition: pgtrigger.Condition) -> pgtrigger.Trigger:
+    """Trigger: refuse an update under a condition, in words that a person can act on."""
+    return pgtrigger.Trigger(
+        name=name,
+        when=pgtrigger.Before,
+        operation=pgtrigger.Update,
+        condition=condition,
+        func=f"RAISE EXCEPTION '{words}' USING ERRCODE = 'check_violation';",
+    )
+
+
+def stays(column: str, words: str) -> pgtrigger.Trigger:
+    """Trigger: a column keeps its first value."""
+    changed = pgtrigger.Condition(f'OLD."{column}" IS DISTINCT FROM NEW."{column}"')
+    return refuse(f"{column}_stays", words, changed)
+
+
 def record(
     *, derived: Sequence[str] = (), triggers: Sequence[pgtrigger.Trigger] = ()
 ) -> Callable[[M], M]:
@@ -87,10 +104,10 @@ def record(
         ]
         if issubclass(model, Signable):
             guards.append(
-                pgtrigger.Protect(
-                    name="locked_when_signed",
-                    operation=pgtrigger.Update,
-                    condition=Signed(stated),
+                refuse(
+                    "locked_when_signed",
+                    "The record is signed and locked: add an amendment instead.",
+                    Signed(stated),
                 )
             )
         pgtrigger.register(*guards)(model)

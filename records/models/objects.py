@@ -8,7 +8,7 @@ from django.db.models import F, Func, Q
 from django.urls import reverse
 
 from records.choices import FaceKind, ObjectKind
-from records.models.base import Record, record
+from records.models.base import Record, record, stays
 from records.models.dates import Dated
 from records.models.places import SRID, inside_face
 
@@ -130,7 +130,7 @@ class FaceQuerySet(models.QuerySet["Face"]):
             operation=pgtrigger.UpdateOf("outline", "tolerance_mm"),
             func=OUTLINE_HOLDS_RECORDS,
         ),
-        pgtrigger.ReadOnly(name="face_stays_with_object", fields=["object"]),
+        stays("object_id", "A face stays with its object: record a new face instead."),
     ]
 )
 class Face(Record):

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Func, GeneratedField, Q
 
 from records.choices import Order, Seen, Strength
-from records.models.base import Record, record
+from records.models.base import Record, record, stays
 from records.models.campaigns import Examination
 from records.models.images import Image
 from records.models.objects import Face
@@ -16,7 +16,7 @@ from records.models.vocabulary import TraceKind
 
 @record(
     derived=["shape"],
-    triggers=[pgtrigger.ReadOnly(name="trace_stays_on_face", fields=["face"])],
+    triggers=[stays("face_id", "A trace stays on its face: record a new trace instead.")],
 )
 class Trace(Record):
     """A lasting mark with a place and a lifespan; the same tear in every survey.
@@ -69,7 +69,7 @@ KEEP_SHAPE = """
             operation=pgtrigger.Insert | pgtrigger.Update,
             func=KEEP_SHAPE,
         ),
-        pgtrigger.ReadOnly(name="sighting_stays_with_trace", fields=["trace"]),
+        stays("trace_id", "A sighting stays with its trace: record a new sighting instead."),
     ]
 )
 class Sighting(Record):

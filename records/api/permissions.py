@@ -1,0 +1,25 @@
+"""Who may read and write what through the interface for programs."""
+
+from rest_framework.permissions import BasePermission
+from rest_framework.request import Request
+from rest_framework.views import APIView
+
+from records.models import User
+
+
+class ByRole(BasePermission):
+    """Committee members read objects and dossiers; others read all; writing goes by role.
+
+    A view says `committee_reads = True` where a committee member may read, and `writers` names the
+    property of `User` that allows writing.
+    """
+
+    message = "Your role does not allow this."
+
+    def has_permission(self, request: Request, view: APIView) -> bool:
+        user = request.user
+        if not isinstance(user, User):
+            return False
+        if request.method in {"GET", "HEAD", "OPTIONS"}:
+            return user.sees_records or getattr(view, "committee_reads", False)
+        return bool(getattr(user, getattr(view, "writers", "writes_records")))
