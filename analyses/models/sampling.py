@@ -3,6 +3,7 @@
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from analyses.choices import PreparationKind
 from records.models import Campaign, Dated, Face, Image, Person, Record, Trace
@@ -58,6 +59,9 @@ class SamplingPoint(Record, Dated):
     def __str__(self) -> str:
         return self.number
 
+    def get_absolute_url(self) -> str:
+        return reverse("sampling-point", args=[self.pk])
+
 
 @record()
 class Sample(Record):
@@ -76,6 +80,9 @@ class Sample(Record):
 
     def __str__(self) -> str:
         return self.number
+
+    def get_absolute_url(self) -> str:
+        return reverse("sample", args=[self.pk])
 
 
 @record()
@@ -96,6 +103,9 @@ class Preparation(Record):
 
     def __str__(self) -> str:
         return self.number
+
+    def get_absolute_url(self) -> str:
+        return reverse("preparation", args=[self.pk])
 
 
 @record()
@@ -142,3 +152,6 @@ class Layer(Record):
 
     def __str__(self) -> str:
         return f"{self.preparation} layer {self.number}: {self.description}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("layer", args=[self.pk])

@@ -3,6 +3,7 @@
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from records.choices import CampaignPurpose
 from records.models.base import Record, Signable, record
@@ -37,6 +38,9 @@ class Campaign(Record, Dated):
     def __str__(self) -> str:
         return self.title
 
+    def get_absolute_url(self) -> str:
+        return reverse("campaign", args=[self.pk])
+
 
 @record()
 class Examination(Record, Dated, Signable):
@@ -60,6 +64,9 @@ class Examination(Record, Dated, Signable):
     def __str__(self) -> str:
         return f"{self.technique}, {self.date}" if self.date else str(self.technique)
 
+    def get_absolute_url(self) -> str:
+        return reverse("examination", args=[self.pk])
+
 
 @record(triggers=[inside_face("NEW.face_id")])
 class Coverage(Record):
@@ -80,3 +87,6 @@ class Coverage(Record):
 
     def __str__(self) -> str:
         return f"{self.face} covered by {self.examination}"
+
+    def get_absolute_url(self) -> str:
+        return f"{reverse('examination', args=[self.examination_id])}#coverage-{self.pk}"

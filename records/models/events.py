@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from records.choices import EffectKind, Standing, Strength
 from records.models.base import Record, Signable, record
@@ -44,6 +45,9 @@ class Treatment(Record, Dated, Signable):
     def __str__(self) -> str:
         return self.title
 
+    def get_absolute_url(self) -> str:
+        return reverse("treatment", args=[self.pk])
+
 
 @record(triggers=[inside_face("NEW.face_id")])
 class TreatmentArea(Record):
@@ -59,6 +63,9 @@ class TreatmentArea(Record):
 
     def __str__(self) -> str:
         return f"{self.treatment} on {self.face}"
+
+    def get_absolute_url(self) -> str:
+        return f"{reverse('treatment', args=[self.treatment_id])}#area-{self.pk}"
 
 
 @record()
@@ -80,6 +87,9 @@ class Occurrence(Record, Dated):
 
     def __str__(self) -> str:
         return self.title
+
+    def get_absolute_url(self) -> str:
+        return reverse("occurrence", args=[self.pk])
 
 
 @record()
@@ -117,6 +127,11 @@ class Effect(Record):
 
     def __str__(self) -> str:
         return f"{self.treatment or self.occurrence} {self.get_kind_display()} {self.trace}"
+
+    def get_absolute_url(self) -> str:
+        if self.treatment_id:
+            return f"{reverse('treatment', args=[self.treatment_id])}#effect-{self.pk}"
+        return f"{reverse('occurrence', args=[self.occurrence_id])}#effect-{self.pk}"
 
 
 @record()
@@ -169,6 +184,9 @@ class StatementEvent(Record):
     def __str__(self) -> str:
         return str(self.event)
 
+    def get_absolute_url(self) -> str:
+        return reverse("statement", args=[self.statement_id])
+
     @property
     def event(self) -> Treatment | Occurrence | Campaign | Examination | Image:
         """The event named, whichever kind of record it is."""
@@ -199,3 +217,6 @@ class StatementTrace(Record):
 
     def __str__(self) -> str:
         return str(self.trace)
+
+    def get_absolute_url(self) -> str:
+        return reverse("statement", args=[self.statement_id])

@@ -3,6 +3,7 @@
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from records.choices import ImageKind
 from records.models.base import Record, record
@@ -55,6 +56,9 @@ class Image(Record, Dated):
     def __str__(self) -> str:
         return self.title
 
+    def get_absolute_url(self) -> str:
+        return reverse("image", args=[self.pk])
+
     @property
     def dated(self) -> str:
         """Its own date, or that of the examination it was made in."""
@@ -95,3 +99,6 @@ class Placement(Record):
 
     def __str__(self) -> str:
         return f"{self.image} on {self.face}"
+
+    def get_absolute_url(self) -> str:
+        return f"{reverse('image', args=[self.image_id])}#placement-{self.pk}"

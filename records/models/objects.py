@@ -88,6 +88,9 @@ class Component(Record):
     def __str__(self) -> str:
         return self.name
 
+    def get_absolute_url(self) -> str:
+        return f"{reverse('object', args=[self.object_id])}#component-{self.pk}"
+
 
 # The faces's frame starts at the lower left corner of the outline's bounding box; a changed outline
 # must still hold everything that is recorded on the face.
@@ -194,6 +197,9 @@ class Face(Record):
     def __str__(self) -> str:
         return self.name
 
+    def get_absolute_url(self) -> str:
+        return reverse("face", args=[self.pk])
+
     @property
     def size_mm(self) -> tuple[float, float]:
         """Width and height of the frame in millimetres."""
@@ -231,3 +237,6 @@ class Zone(Record):
 
     def __str__(self) -> str:
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("zone", args=[self.pk])

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from records.choices import Trust
 from records.models.base import Record, record
@@ -36,6 +37,9 @@ class Reconstruction(models.Model):
     def __str__(self) -> str:
         return f"History of {self.object}, {self.get_trust_display().lower()}"
 
+    def get_absolute_url(self) -> str:
+        return reverse("object-history", args=[self.object_id])
+
 
 @record()
 class SetAside(Record):
@@ -63,3 +67,6 @@ class SetAside(Record):
 
     def __str__(self) -> str:
         return f"{self.item} set aside"
+
+    def get_absolute_url(self) -> str:
+        return reverse("object-history", args=[self.object_id])

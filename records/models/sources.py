@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from records.choices import Reliability, SourceKind, StatementKind, Strength
 from records.models.base import Record, record
@@ -30,6 +31,9 @@ class Source(Record, Dated):
 
     def __str__(self) -> str:
         return self.title
+
+    def get_absolute_url(self) -> str:
+        return reverse("source", args=[self.pk])
 
 
 @record()
@@ -87,3 +91,6 @@ class Statement(Record, Dated):
 
     def __str__(self) -> str:
         return self.text
+
+    def get_absolute_url(self) -> str:
+        return reverse("statement", args=[self.pk])

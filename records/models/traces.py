@@ -4,6 +4,7 @@ import pgtrigger
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import F, Func, GeneratedField, Q
+from django.urls import reverse
 
 from records.choices import Order, Seen, Strength
 from records.models.base import Record, record, stays
@@ -44,6 +45,9 @@ class Trace(Record):
 
     def __str__(self) -> str:
         return self.label or f"{self.kind} {self.number}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("trace", args=[self.pk])
 
 
 # Of all standing sightings that drew the trace, the latest by date decides its present shape.
@@ -136,6 +140,9 @@ class Sighting(Record):
     def __str__(self) -> str:
         return f"{self.trace}: {self.get_outcome_display().lower()}"
 
+    def get_absolute_url(self) -> str:
+        return f"{reverse('trace', args=[self.trace_id])}#sighting-{self.pk}"
+
     @property
     def look(self) -> Examination | Image | None:
         """The examination or image that the sighting was made in."""
@@ -173,3 +180,6 @@ class Relation(Record):
 
     def __str__(self) -> str:
         return f"{self.upper} {self.get_order_display()} {self.lower}"
+
+    def get_absolute_url(self) -> str:
+        return f"{reverse('trace', args=[self.upper_id])}#relation-{self.pk}"

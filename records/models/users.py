@@ -2,6 +2,7 @@
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
+from django.urls import reverse
 
 from records.choices import Role
 from records.models.base import Record, record
@@ -42,3 +43,6 @@ class Person(Record):
 
     def __str__(self) -> str:
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("person", args=[self.pk])

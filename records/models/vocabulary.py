@@ -4,6 +4,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from records.choices import Family, MaterialDateKind, Shape, TechniqueGroup
 from records.models.base import Record, record
@@ -67,6 +68,9 @@ class TraceKind(Term):
             models.UniqueConstraint(fields=["short"], name="records_tracekind_short_once"),
         ]
 
+    def get_absolute_url(self) -> str:
+        return reverse("trace-kind", args=[self.pk])
+
 
 @record()
 class TreatmentKind(Term):
@@ -74,12 +78,18 @@ class TreatmentKind(Term):
 
     group = models.CharField(max_length=60, blank=True)
 
+    def get_absolute_url(self) -> str:
+        return reverse("treatment-kind", args=[self.pk])
+
 
 @record()
 class OccurrenceKind(Term):
     """A kind of occurrence: exhibition, transport, flood …"""
 
     group = models.CharField(max_length=60, blank=True)
+
+    def get_absolute_url(self) -> str:
+        return reverse("occurrence-kind", args=[self.pk])
 
 
 @record()
@@ -90,6 +100,9 @@ class Technique(Term):
     abbreviation = models.CharField(max_length=16, blank=True)
     invasive = models.BooleanField(default=False, help_text="Needs a sample or leaves a mark")
     band = models.CharField(max_length=120, blank=True, help_text="Wavelengths or energies used")
+
+    def get_absolute_url(self) -> str:
+        return reverse("technique", args=[self.pk])
 
 
 @record()
@@ -104,6 +117,9 @@ class Material(Term):
     hazards = ArrayField(
         models.CharField(max_length=12), default=list, blank=True, help_text="GHS H-statements"
     )
+
+    def get_absolute_url(self) -> str:
+        return reverse("material", args=[self.pk])
 
 
 @record()
@@ -126,3 +142,6 @@ class MaterialDate(Record, Dated):
 
     def __str__(self) -> str:
         return f"{self.material}: {self.get_kind_display().lower()} {self.date}"
+
+    def get_absolute_url(self) -> str:
+        return f"{reverse('material', args=[self.material_id])}#date-{self.pk}"
