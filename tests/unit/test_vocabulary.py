@@ -1,0 +1,246 @@
+"""What the shipped vocabularies guarantee, checked on the files themselves."""
+
+import re
+from collections import Counter
+from typing import Any
+
+import pytest
+
+from records.choices import Family, MaterialDateKind, ObjectKind, Shape, TechniqueGroup
+from records.history import edtf
+from records.vocabulary import SCHEMES, read
+from records.vocabulary.files import depth
+
+AT_LEAST = {
+    "trace_kinds": 110,
+    "treatment_kinds": 50,
+    "occurrence_kinds": 25,
+    "techniques": 32,
+    "materials": 150,
+}
+ALLOWED = {
+    "trace_kinds": {"family", "short", "shape", "suits"},
+    "treatment_kinds": {"group"},
+    "occurrence_kinds": {"group"},
+    "techniques": {"group", "abbreviation", "band", "invasive"},
+    "materials": {"group", "composition", "formula", "elements", "uv", "hazards", "dates"},
+}
+COMMON = {"label", "definition", "broader", "cautions", "note", "identifiers", "translations"}
+
+PERIODIC_TABLE = """
+    H He Li Be B C N O F Ne Na Mg Al Si P S Cl Ar K Ca Sc Ti V Cr Mn Fe Co Ni Cu Zn Ga Ge As Se Br
+    Kr Rb Sr Y Zr Nb Mo Tc Ru Rh Pd Ag Cd In Sn Sb Te I Xe Cs Ba La Ce Pr Nd Pm Sm Eu Gd Tb Dy Ho
+    Er Tm Yb Lu Hf Ta W Re Os Ir Pt Au Hg Tl Pb Bi Po At Rn Fr Ra Ac Th Pa U
+"""
+
+
+def every_term() -> list[tuple[str, str, dict[str, Any]]]:
+    return [(scheme, code, term) for scheme in SCHEMES for code, term in read(scheme).items()]
+
+
+def elements_of(formula: str) -> set[str]:
+    """Symbols in a formula; small letters that count or index (n, x) stand for themselves."""
+    return set(re.findall(r"[A-Z][a-wyz]?", formula))
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_a_department_starts_with_enough_terms(scheme: str) -> None:
+    assert len(read(scheme)) >= AT_LEAST[scheme]
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_codes_are_slugs_and_labels_are_unique_in_each_language(scheme: str) -> None:
+    terms = read(scheme)
+    assert [code for code in terms if not re.fullmatch(r"[a-z][a-z0-9_]{1,79}", code)] == []
+    for labels in (
+        [term["label"] for term in terms.values()],
+        [term["translations"]["de"]["label"] for term in terms.values()],
+        [term["translations"]["fr"]["label"] for term in terms.values()],
+    ):
+        assert [label for label, times in Counter(labels).items() if times > 1] == []
+        assert [label for label in labels if not label.strip() or len(label) > 120] == []
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_every_key_is_a_field_of_the_model(scheme: str) -> None:
+    for code, term in read(scheme).items():
+        assert set(term) <= COMMON | ALLOWED[scheme], code
+
+
+def test_every_term_is_defined_in_a_few_sentences() -> None:
+    for _scheme, code, term in every_term():
+        definition = term["definition"]
+        assert definition[0].isupper(), code
+        assert definition.endswith("."), code
+        assert len(definition.split()) >= 7, code
+        assert 1 <= len(re.findall(r"[.](?:\s|$)", definition)) <= 3, code
+        assert definition.lower().rstrip(".") != term["label"].lower(), code
+
+
+def test_no_definition_stands_twice() -> None:
+    counted = Counter(term["definition"] for _scheme, _code, term in every_term())
+    assert [definition for definition, times in counted.items() if times > 1] == []
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_a_broader_term_comes_before_its_narrower_ones(scheme: str) -> None:
+    seen: set[str] = set()
+    for code, term in read(scheme).items():
+        assert term.get("broader", "") in seen | {""}, code
+        seen.add(code)
+
+
+def test_a_circle_of_broader_terms_is_refused() -> None:
+    terms = {"a": {"broader": "b"}, "b": {"broader": "c"}, "c": {"broader": "b"}}
+    with pytest.raises(ValueError, match="circle"):
+        depth("a", terms)
+
+
+def test_an_unknown_broader_term_is_refused() -> None:
+    with pytest.raises(ValueError, match="nowhere is not in the list"):
+        depth("a", {"a": {"broader": "nowhere"}})
+
+
+def test_narrower_kinds_of_trace_stay_in_the_family() -> None:
+    kinds = read("trace_kinds")
+    for code, kind in kinds.items():
+        if "broader" in kind:
+            assert kinds[kind["broader"]]["family"] == kind["family"], code
+
+
+def test_techniques_of_every_group_say_whether_they_are_invasive() -> None:
+    groups = {term["group"] for term in read("techniques").values()}
+    assert groups == set(TechniqueGroup.values)
+    assert all(isinstance(term["invasive"], bool) for term in read("techniques").values())
+
+
+def test_kinds_of_trace_can_be_told_apart_on_a_map() -> None:
+    kinds = read("trace_kinds")
+    shorts = [kind["short"] for kind in kinds.values()]
+    assert len(set(shorts)) == len(shorts)
+    assert all(re.fullmatch(r"[A-Z0-9]{2,4}", short) for short in shorts)
+    for code, kind in kinds.items():
+        assert kind["family"] in Family.values, code
+        assert kind["shape"] in Shape.values, code
+        assert set(kind.get("suits", [])) <= set(ObjectKind.values), code
+
+
+@pytest.mark.parametrize(
+    "kind_of_object", ["canvas", "panel", "wall", "sculpture", "paper", "textile"]
+)
+def test_every_kind_of_object_has_terms_of_every_family(kind_of_object: str) -> None:
+    counted = Counter(
+        kind["family"]
+        for kind in read("trace_kinds").values()
+        if kind_of_object in kind.get("suits", [kind_of_object])
+    )
+    assert min(counted[family] for family in Family.values) >= 8, counted
+
+
+@pytest.mark.parametrize(
+    ("codes", "word"),
+    [
+        (
+            (
+                "xradiography",
+                "computed_tomography",
+                "beta_radiography",
+                "xrf",
+                "xrf_mapping",
+                "xrd",
+            ),
+            "staff|interlock",
+        ),
+        (("uv_fluorescence", "uv_reflected", "uv_inspection"), "goggles"),
+        (("raman", "speckle_interferometry"), "goggles"),
+        (("solubility_test",), "extraction"),
+    ],
+)
+def test_dangerous_techniques_say_how_to_stay_safe(codes: tuple[str, ...], word: str) -> None:
+    techniques = read("techniques")
+    for code in codes:
+        assert re.search(word, techniques[code]["cautions"]), code
+
+
+def test_dangerous_traces_carry_a_caution() -> None:
+    kinds = read("trace_kinds")
+    for code in ("mould", "droppings", "corrosion", "flaking", "rodent_damage"):
+        assert kinds[code]["cautions"], code
+
+
+def test_elements_agree_with_the_formula() -> None:
+    for code, material in read("materials").items():
+        listed = material["elements"]
+        assert listed, code
+        assert len(set(listed)) == len(listed), code
+        assert set(listed) <= set(PERIODIC_TABLE.split()), code
+        if formula := material.get("formula"):
+            assert elements_of(formula) == set(listed), code
+
+
+def test_hazards_are_codes_of_ghs_statements() -> None:
+    for code, material in read("materials").items():
+        for hazard in material.get("hazards", []):
+            assert re.fullmatch(r"H[2-4]\d\d([FfDdi]{1,2})?", hazard), (code, hazard)
+
+
+@pytest.mark.parametrize(
+    ("element", "word"),
+    [("Pb", "lead"), ("As", "arsenic"), ("Hg", "mercury"), ("Cd", "cadmium"), ("Co", "cobalt")],
+)
+def test_materials_with_a_poisonous_element_warn_of_it(element: str, word: str) -> None:
+    for code, material in read("materials").items():
+        if element in material["elements"]:
+            warning = material.get("cautions", "").lower()
+            assert word in warning or "poison" in warning or "toxic" in warning, code
+
+
+def test_every_date_of_a_material_reads_and_names_its_source() -> None:
+    for code, material in read("materials").items():
+        for row in material.get("dates", []):
+            assert set(row) <= {"kind", "date", "source", "note"}, code
+            assert row["kind"] in MaterialDateKind.values, code
+            assert row["source"].strip(), code
+            interval = edtf.read(row["date"])
+            assert interval.earliest is not None, (code, row["date"])
+            assert interval.latest is not None, (code, row["date"])
+
+
+def test_a_material_without_a_date_says_why() -> None:
+    for code, material in read("materials").items():
+        assert material.get("dates") or material.get("note"), code
+
+
+def test_use_begins_before_it_ends() -> None:
+    for code, material in read("materials").items():
+        bounds: dict[str, list[Any]] = {}
+        for row in material.get("dates", []):
+            bounds.setdefault(row["kind"], []).append(edtf.read(row["date"]))
+        starts = bounds.get("first_attested", []) + bounds.get("common_from", [])
+        ends = bounds.get("common_until", []) + bounds.get("last_attested", [])
+        assert all(a.earliest < b.latest for a in starts for b in ends), code
+        for first in bounds.get("first_attested", [])[:1]:
+            assert all(first.earliest <= c.latest for c in bounds.get("common_from", [])), code
+
+
+def test_disputed_dates_carry_each_view_with_a_note() -> None:
+    disputed = 0
+    for code, material in read("materials").items():
+        counted = Counter(row["kind"] for row in material.get("dates", []))
+        for row in material.get("dates", []):
+            if counted[row["kind"]] > 1:
+                disputed += 1
+                assert row.get("note"), code
+    assert disputed >= 8
+
+
+def test_published_identifiers_name_their_scheme() -> None:
+    for _scheme, code, term in every_term():
+        for identifier in term.get("identifiers", []):
+            assert set(identifier) in ({"scheme", "code"}, {"scheme", "uri"}), code
+            if identifier["scheme"] == "Colour Index":
+                assert re.fullmatch(
+                    r"C\.I\. (Pigment|Natural) (White|Black|Red|Orange|Yellow|Green|Blue|Violet|"
+                    r"Brown|Metal) \d+(:\d)?",
+                    identifier["code"],
+                ), code
