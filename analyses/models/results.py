@@ -3,20 +3,46 @@
 The program may propose an identification; the database accepts no decision without a person.
 """
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Func, Q
 from django.db.models.lookups import Exact
+from django.urls import reverse
 
 from analyses.choices import Amount, Confidence, Decision, ReadingKind
 from analyses.models.sampling import Layer, Sample, SamplingPoint
-from records.models import Campaign, Dated, Material, Person, Record, Signable, Technique, Trace
-from records.models.base import record
+from records.fixity import sha256
+from records.models import (
+    Campaign,
+    Dated,
+    Material,
+    Object,
+    Person,
+    Record,
+    Signable,
+    Technique,
+    Trace,
+)
+from records.models.base import RecordQuerySet, record
 
 ONE_TARGET = Exact(
     Func("point", "sample", "layer", function="num_nonnulls", output_field=models.IntegerField()),
     1,
 )
+
+
+class TargetQuerySet(RecordQuerySet):
+    """Analyses or identifications."""
+
+    def of_object(self, item: Object) -> "TargetQuerySet":
+        """Those whose target goes back to a sampling point on that object."""
+        return self.filter(
+            Q(point__face__object=item)
+            | Q(sample__point__face__object=item)
+            | Q(layer__preparation__sample__point__face__object=item)
+        )
 
 
 class Target(models.Model):
@@ -75,6 +101,8 @@ class Analysis(Record, Dated, Target, Signable):
     raw_sha256 = models.CharField(max_length=64, blank=True)
     note = models.TextField(blank=True)
 
+    objects = TargetQuerySet.as_manager()
+
     class Meta(Record.Meta):
         ordering = ["date_earliest", "pk"]
         verbose_name_plural = "analyses"
@@ -90,6 +118,15 @@ class Analysis(Record, Dated, Target, Signable):
 
     def __str__(self) -> str:
         return f"{self.technique} of {self.target}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the fixity of a raw file from the moment that it arrives."""
+        if self.raw_file and not self.raw_file._committed:
+            self.raw_sha256 = sha256(self.raw_file)
+        super().save(*args, **kwargs)
+
+    def get_absolute_url(self) -> str:
+        return reverse("analysis", args=[self.pk])
 
 
 @record()
@@ -123,6 +160,9 @@ class Reading(Record):
     def __str__(self) -> str:
         return self.label
 
+    def get_absolute_url(self) -> str:
+        return f"{reverse('analysis', args=[self.analysis_id])}#reading-{self.pk}"
+
 
 @record()
 class Identification(Record, Target, Signable):
@@ -146,6 +186,8 @@ class Identification(Record, Target, Signable):
     grounds = models.TextField(help_text="What speaks for it and what against")
     readings = models.ManyToManyField(Reading, blank=True, related_name="identifications")
 
+    objects = TargetQuerySet.as_manager()
+
     class Meta(Record.Meta):
         ordering = ["pk"]
         constraints = [
@@ -161,3 +203,6 @@ class Identification(Record, Target, Signable):
 
     def __str__(self) -> str:
         return f"{self.material} in {self.target}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("identification", args=[self.pk])

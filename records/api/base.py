@@ -1,7 +1,9 @@
 """What every resource of the interface shares: reasons for changes, withdrawal, plain refusals."""
 
-from typing import Any
+from typing import Any, ClassVar
 
+from django.contrib.gis.db import models as gis
+from django.contrib.gis.geos import GEOSGeometry
 from django.db import IntegrityError, models
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
@@ -10,10 +12,11 @@ from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import ModelViewSet
-from rest_framework_gis.serializers import GeoFeatureModelSerializer
+from rest_framework_gis.serializers import GeoFeatureModelSerializer, GeometryField
 
 from records.changes import change
 from records.models import Record
+from records.models.places import SRID
 from records.refusals import explain
 
 KEPT_BY_PROGRAM = (
@@ -49,8 +52,24 @@ class RecordSerializer(WithReason, serializers.ModelSerializer[Any]):
     """A record as JSON."""
 
 
+class MillimetreGeometry(GeometryField):  # type: ignore[misc]
+    """GeoJSON in face millimetres: no geographic reference system is assumed."""
+
+    def to_internal_value(self, value: Any) -> GEOSGeometry:
+        geometry: GEOSGeometry = super().to_internal_value(value)
+        geometry.srid = SRID
+        return geometry
+
+
 class PlacedSerializer(WithReason, GeoFeatureModelSerializer):  # type: ignore[misc]
     """A record with a place as a GeoJSON feature in face millimetres."""
+
+    serializer_field_mapping: ClassVar = {
+        **serializers.ModelSerializer.serializer_field_mapping,
+        gis.GeometryField: MillimetreGeometry,
+        gis.PointField: MillimetreGeometry,
+        gis.PolygonField: MillimetreGeometry,
+    }
 
 
 class RecordViewSet(ModelViewSet[Any]):
@@ -59,6 +78,7 @@ class RecordViewSet(ModelViewSet[Any]):
     http_method_names = ["get", "post", "put", "patch", "head", "options"]
     committee_reads = False
     writers = "writes_records"
+    recorded_as = ""  # the field, if any, that names who recorded it
 
     def perform_create(self, serializer: serializers.BaseSerializer[Any]) -> None:
         self._save(serializer, "recorded")
@@ -70,9 +90,15 @@ class RecordViewSet(ModelViewSet[Any]):
         why = serializer.validated_data.pop("why", "") or default
         try:
             with change(user=self._user(), why=why):
-                serializer.save()
+                serializer.save(**self.stated_by_program(serializer))
         except IntegrityError as error:
             raise refusal(error, serializer.Meta.model) from error  # type: ignore[attr-defined]
+
+    def stated_by_program(self, serializer: serializers.BaseSerializer[Any]) -> dict[str, Any]:
+        """Values that the caller cannot state: who recorded it, for one."""
+        if self.recorded_as and serializer.instance is None:
+            return {self.recorded_as: self._user()}
+        return {}
 
     def _user(self) -> Any:
         return self.request.user

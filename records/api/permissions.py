@@ -1,10 +1,14 @@
 """Who may read and write what through the interface for programs."""
 
+from typing import TYPE_CHECKING
+
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
-from rest_framework.views import APIView
 
 from records.models import User
+
+if TYPE_CHECKING:
+    from rest_framework.views import APIView  # reads the settings that name this module
 
 
 class ByRole(BasePermission):
@@ -16,7 +20,7 @@ class ByRole(BasePermission):
 
     message = "Your role does not allow this."
 
-    def has_permission(self, request: Request, view: APIView) -> bool:
+    def has_permission(self, request: Request, view: "APIView") -> bool:
         user = request.user
         if not isinstance(user, User):
             return False

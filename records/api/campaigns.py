@@ -1,0 +1,47 @@
+"""Campaigns, examinations and what they covered."""
+
+from records.api.base import KEPT_BY_PROGRAM, PlacedSerializer, RecordSerializer, RecordViewSet
+from records.filtersets import CampaignFilterSet, CoverageFilterSet, ExaminationFilterSet
+from records.models import Campaign, Coverage, Examination
+
+
+class CampaignSerializer(RecordSerializer):
+    class Meta:
+        model = Campaign
+        fields = "__all__"
+        read_only_fields = (*KEPT_BY_PROGRAM, "date_earliest", "date_latest")
+
+
+class ExaminationSerializer(RecordSerializer):
+    class Meta:
+        model = Examination
+        fields = "__all__"
+        read_only_fields = (*KEPT_BY_PROGRAM, "date_earliest", "date_latest")
+
+
+class CoverageSerializer(PlacedSerializer):
+    class Meta:
+        model = Coverage
+        geo_field = "geometry"
+        fields = "__all__"
+        read_only_fields = KEPT_BY_PROGRAM
+
+
+class CampaignViewSet(RecordViewSet):
+    queryset = Campaign.objects.prefetch_related("people")
+    serializer_class = CampaignSerializer
+    filterset_class = CampaignFilterSet
+
+
+class ExaminationViewSet(RecordViewSet):
+    queryset = Examination.objects.all()
+    serializer_class = ExaminationSerializer
+    filterset_class = ExaminationFilterSet
+    writers = "writes_analyses"
+
+
+class CoverageViewSet(RecordViewSet):
+    queryset = Coverage.objects.all()
+    serializer_class = CoverageSerializer
+    filterset_class = CoverageFilterSet
+    writers = "writes_analyses"
