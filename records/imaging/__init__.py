@@ -1,0 +1,1 @@
+"""Images on faces, as pure computation: no Django here."""
