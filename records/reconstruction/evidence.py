@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.urls import reverse
+
 from records.choices import Strength, Trust
 
 ADMITS: Mapping[str, frozenset[str]] = {
@@ -21,7 +23,10 @@ ADMITS: Mapping[str, frozenset[str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A record as something to open: what it is called, which it is, and whose page shows it."""
+    """A record as something to open: what it is called, which it is, and whose page shows it.
+
+    `model` is the name of its page's address as well.
+    """
 
     model: str
     pk: int
@@ -29,9 +34,12 @@ class Link:
     shown_on: tuple[str, int] | None = None
 
     @property
-    def page(self) -> tuple[str, int]:
-        """Model and key of the record whose page shows this one."""
-        return self.shown_on or (self.model, self.pk)
+    def url(self) -> str:
+        """Where the record is read: its own page, or its place on the page that shows it."""
+        if self.shown_on:
+            model, pk = self.shown_on
+            return f"{reverse(model, args=[pk])}#{self.model}-{self.pk}"
+        return reverse(self.model, args=[self.pk])
 
 
 @dataclass(frozen=True, slots=True)

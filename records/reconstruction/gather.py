@@ -361,7 +361,7 @@ class _Gathering:
             .order_by("preparation_id", "number")
             .values_list("pk", "trace_id", "number", "preparation_id", "preparation__number")
         )
-        for section, tied in groupby(layers, key=lambda row: row[3]):
+        for _section, tied in groupby(layers, key=lambda row: row[3]):
             below: Any = None
             begun: set[int] = set()
             for row in tied:
@@ -380,7 +380,7 @@ class _Gathering:
                             "lower": f"trace:{below[1]}",
                             "relation": Order.LIES_OVER.value,
                         },
-                        Link("layer", pk, label, ("preparation", section)),
+                        Link("layer", pk, label),
                     )
                 below = row
 
@@ -468,7 +468,7 @@ class _Gathering:
                 kind,
                 strength,
                 {"trace": trace, **when},
-                Link("effect", pk, record.label, record.page),
+                Link("effect", pk, record.label, (record.model, record.pk)),
             )
 
     def _statements(self) -> Iterator[Item]:
@@ -488,7 +488,7 @@ class _Gathering:
     def _claims(self, statement: Statement) -> Iterator[Item]:
         events = [self._event_named(e) for e in statement.events.all()]
         traces = [f"trace:{t.trace_id}" for t in statement.traces.all()]
-        record = Link("statement", statement.pk, statement.text, ("source", statement.source_id))
+        record = Link("statement", statement.pk, statement.text)
         source = Link("source", statement.source_id, statement.source.title)
         if not self._known(*events, *traces):
             self.unused.append(Unused(record, "it names a record that has been withdrawn"))
