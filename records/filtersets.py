@@ -10,7 +10,8 @@ import django_filters as filters
 from django import forms
 from django.contrib.gis.geos import Point
 from django.core.exceptions import ValidationError
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Value
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, TextField, Value
+from django.db.models.functions import Cast
 
 from records.choices import Family
 from records.models import (
@@ -89,7 +90,7 @@ class RecordFilterSet(filters.FilterSet):
         return queryset
 
     def filter_queryset(self, queryset: Rows) -> Rows:
-        rows = super().filter_queryset(queryset)
+        rows: Rows = super().filter_queryset(queryset)
         if not self.form.cleaned_data.get("withdrawn"):
             rows = rows.filter(withdrawn_at__isnull=True)
         return rows
@@ -443,3 +444,126 @@ class ReconstructionFilterSet(filters.FilterSet):
     class Meta:
         model = Reconstruction
         fields = ["object", "trust", "case_sha256"]
+
+
+# Lists on pages: the filters above, fewer and drawn for a person who types.
+
+
+def search_box() -> forms.TextInput:
+    """The field that narrows a list as one types."""
+    return forms.TextInput(attrs={"type": "search", "data-key": "/"})
+
+
+class ListFilterSet(RecordFilterSet):
+    """Filters of a list on a page: words, and a box for withdrawn records."""
+
+    q = filters.CharFilter(method="search", label="Search", widget=search_box())
+    withdrawn = filters.BooleanFilter(
+        method="with_withdrawn", label="Withdrawn too", widget=forms.CheckboxInput
+    )
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        raise NotImplementedError
+
+
+class ObjectListFilterSet(ListFilterSet, ObjectFilterSet):
+    class Meta:
+        model = Object
+        fields = ["q", "kind", "maker", "place", "withdrawn"]
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        return ObjectFilterSet.search(self, queryset, name, value)
+
+
+class TraceListFilterSet(ListFilterSet):
+    """The traces of one object; `faces` are set by the page."""
+
+    family = filters.ChoiceFilter(
+        field_name="kind__family", choices=Family.choices, label="Family", empty_label="Any"
+    )
+    face = filters.ModelChoiceFilter(queryset=Face.objects.none(), label="Face", empty_label="Any")
+
+    class Meta:
+        model = Trace
+        fields = ["q", "family", "face", "withdrawn"]
+
+    def __init__(self, *args: Any, item: Object, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.filters["face"].queryset = item.faces.all()
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        return TraceFilterSet.search(self, queryset, name, value)
+
+
+class SourceListFilterSet(ListFilterSet):
+    class Meta:
+        model = Source
+        fields = ["q", "kind", "reliability", "withdrawn"]
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        return SourceFilterSet.search(self, queryset, name, value)
+
+
+class PersonListFilterSet(ListFilterSet):
+    class Meta:
+        model = Person
+        fields = ["q", "withdrawn"]
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        for word in value.split():
+            queryset = queryset.filter(Q(name__icontains=word) | Q(occupation__icontains=word))
+        return queryset
+
+
+class TermListFilterSet(ListFilterSet):
+    """Terms of any vocabulary, found by label, definition, code or a translation."""
+
+    def search(self, queryset: Rows, name: str, value: str) -> Rows:
+        for word in value.split():
+            queryset = queryset.annotate(told=Cast("translations", TextField())).filter(
+                Q(label__icontains=word)
+                | Q(definition__icontains=word)
+                | Q(code__icontains=word)
+                | Q(told__icontains=word)
+            )
+        return queryset
+
+
+class TraceKindListFilterSet(TermListFilterSet):
+    class Meta:
+        model = TraceKind
+        fields = ["q", "family", "withdrawn"]
+
+
+class TreatmentKindListFilterSet(TermListFilterSet):
+    group = filters.AllValuesFilter(label="Group", empty_label="Any")
+
+    class Meta:
+        model = TreatmentKind
+        fields = ["q", "group", "withdrawn"]
+
+
+class OccurrenceKindListFilterSet(TermListFilterSet):
+    group = filters.AllValuesFilter(label="Group", empty_label="Any")
+
+    class Meta:
+        model = OccurrenceKind
+        fields = ["q", "group", "withdrawn"]
+
+
+class TechniqueListFilterSet(TermListFilterSet):
+    class Meta:
+        model = Technique
+        fields = ["q", "group", "withdrawn"]
+
+
+class MaterialListFilterSet(TermListFilterSet):
+    group = filters.AllValuesFilter(label="Group", empty_label="Any")
+    element = filters.CharFilter(method="with_element", label="Element (symbol)")
+
+    class Meta:
+        model = Material
+        fields = ["q", "group", "element", "withdrawn"]
+
+    def with_element(self, queryset: Rows, name: str, value: str) -> Rows:
+        return queryset.filter(elements__contains=[value.strip().capitalize()])

@@ -64,7 +64,7 @@ def face(
 
 
 def trace_kind(code: str = "loss", family: Family = Family.ALTERATION, **fields: Any) -> TraceKind:
-    found = TraceKind.objects.filter(code=code).first()
+    found: TraceKind | None = TraceKind.objects.filter(code=code).first()
     if found:
         return found
     given = {

@@ -5,6 +5,6 @@ from records.models.base import links
 
 
 @links
-class IdentificationReading(Identification.readings.through):  # type: ignore[name-defined,misc]
+class IdentificationReading(Identification.readings.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True

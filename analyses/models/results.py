@@ -3,7 +3,7 @@
 The program may propose an identification; the database accepts no decision without a person.
 """
 
-from typing import Any
+from typing import Any, Self, TypeVar
 
 from django.conf import settings
 from django.db import models
@@ -33,10 +33,13 @@ ONE_TARGET = Exact(
 )
 
 
-class TargetQuerySet(RecordQuerySet):
+R = TypeVar("R", bound=models.Model, covariant=True)
+
+
+class TargetQuerySet(RecordQuerySet[R]):
     """Analyses or identifications."""
 
-    def of_object(self, item: Object) -> "TargetQuerySet":
+    def of_object(self, item: Object) -> Self:
         """Those whose target goes back to a sampling point on that object."""
         return self.filter(
             Q(point__face__object=item)
@@ -101,7 +104,7 @@ class Analysis(Record, Dated, Target, Signable):
     raw_sha256 = models.CharField(max_length=64, blank=True)
     note = models.TextField(blank=True)
 
-    objects = TargetQuerySet.as_manager()
+    objects = TargetQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta(Record.Meta):
         ordering = ["date_earliest", "pk"]
@@ -121,7 +124,7 @@ class Analysis(Record, Dated, Target, Signable):
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Keep the fixity of a raw file from the moment that it arrives."""
-        if self.raw_file and not self.raw_file._committed:
+        if self.raw_file and not getattr(self.raw_file, "_committed", True):
             self.raw_sha256 = sha256(self.raw_file)
         super().save(*args, **kwargs)
 
@@ -186,7 +189,7 @@ class Identification(Record, Target, Signable):
     grounds = models.TextField(help_text="What speaks for it and what against")
     readings = models.ManyToManyField(Reading, blank=True, related_name="identifications")
 
-    objects = TargetQuerySet.as_manager()
+    objects = TargetQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta(Record.Meta):
         ordering = ["pk"]

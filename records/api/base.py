@@ -52,7 +52,7 @@ class RecordSerializer(WithReason, serializers.ModelSerializer[Any]):
     """A record as JSON."""
 
 
-class MillimetreGeometry(GeometryField):  # type: ignore[misc]
+class MillimetreGeometry(GeometryField):
     """GeoJSON in face millimetres: no geographic reference system is assumed."""
 
     def to_internal_value(self, value: Any) -> GEOSGeometry:
@@ -61,7 +61,7 @@ class MillimetreGeometry(GeometryField):  # type: ignore[misc]
         return geometry
 
 
-class PlacedSerializer(WithReason, GeoFeatureModelSerializer):  # type: ignore[misc]
+class PlacedSerializer(WithReason, GeoFeatureModelSerializer):
     """A record with a place as a GeoJSON feature in face millimetres."""
 
     serializer_field_mapping: ClassVar = {

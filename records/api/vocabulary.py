@@ -1,5 +1,7 @@
 """Controlled vocabularies and the list of materials."""
 
+from typing import Any
+
 from rest_framework import serializers
 
 from records.api.base import KEPT_BY_PROGRAM, RecordSerializer, RecordViewSet
@@ -50,7 +52,9 @@ class TechniqueSerializer(RecordSerializer):
 
 
 class MaterialSerializer(RecordSerializer):
-    dates = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    dates: serializers.Field[Any, Any, Any, Any] = serializers.PrimaryKeyRelatedField(
+        many=True, read_only=True
+    )
 
     class Meta:
         model = Material

@@ -4,7 +4,7 @@ The guarantees are triggers in the database, so they hold for any code and for a
 """
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Self, TypeVar
 
 import pghistory
 import pgtrigger
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from records.models.users import User
 
 M = TypeVar("M", bound=type[models.Model])
+R = TypeVar("R", bound=models.Model, covariant=True)
 
 NEEDS_REASON = """
     IF COALESCE(
@@ -123,10 +124,10 @@ def record(
     return decorate
 
 
-class RecordQuerySet(models.QuerySet["Record"]):
+class RecordQuerySet(models.QuerySet[R]):
     """Records of any kind."""
 
-    def standing(self) -> "RecordQuerySet":
+    def standing(self) -> Self:
         """Those that have not been withdrawn."""
         return self.filter(withdrawn_at__isnull=True)
 

@@ -22,7 +22,7 @@ def validate_edtf(text: str) -> None:
         raise ValidationError(str(error), code="edtf") from error
 
 
-class EdtfField(models.CharField):
+class EdtfField(models.CharField):  # type: ignore[type-arg]
     """EDTF text, kept as written."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -43,7 +43,7 @@ class EdtfField(models.CharField):
         return super().formfield(**{"form_class": EdtfFormField, **kwargs})
 
 
-class EdtfBound(models.DateField):
+class EdtfBound(models.DateField):  # type: ignore[type-arg]
     """The first or last day that an `EdtfField` of the same model allows; None when it is open."""
 
     def __init__(self, source: str = "date", side: str = "earliest", **kwargs: Any) -> None:

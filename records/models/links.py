@@ -6,30 +6,30 @@ from records.models.events import Occurrence, Treatment
 
 
 @links
-class CampaignPerson(Campaign.people.through):  # type: ignore[name-defined,misc]
+class CampaignPerson(Campaign.people.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True
 
 
 @links
-class TreatmentPerson(Treatment.people.through):  # type: ignore[name-defined,misc]
+class TreatmentPerson(Treatment.people.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True
 
 
 @links
-class TreatmentSource(Treatment.sources.through):  # type: ignore[name-defined,misc]
+class TreatmentSource(Treatment.sources.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True
 
 
 @links
-class TreatmentMaterial(Treatment.materials.through):  # type: ignore[name-defined,misc]
+class TreatmentMaterial(Treatment.materials.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True
 
 
 @links
-class OccurrenceSource(Occurrence.sources.through):  # type: ignore[name-defined,misc]
+class OccurrenceSource(Occurrence.sources.through):  # type: ignore[name-defined]
     class Meta:
         proxy = True

@@ -116,15 +116,6 @@ OUTLINE_HOLDS_RECORDS = """
 """
 
 
-class FaceQuerySet(models.QuerySet["Face"]):
-    def measured(self) -> "FaceQuerySet":
-        """With `width_mm` and `height_mm` of the outline's bounding box."""
-        return self.annotate(
-            width_mm=Func("outline", function="ST_XMax", output_field=models.FloatField()),
-            height_mm=Func("outline", function="ST_YMax", output_field=models.FloatField()),
-        )
-
-
 @record(
     triggers=[
         pgtrigger.Trigger(
@@ -157,8 +148,6 @@ class Face(Record):
         "self", models.PROTECT, null=True, blank=True, related_name="mirrored_by"
     )
     position = models.PositiveSmallIntegerField(default=0)
-
-    objects = FaceQuerySet.as_manager()
 
     class Meta(Record.Meta):
         ordering = ["object", "position", "pk"]

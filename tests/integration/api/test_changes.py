@@ -1,5 +1,7 @@
 """Writing through the interface for programs: reasons, refusals, roles, tokens, withdrawal."""
 
+from typing import Any
+
 import pytest
 from rest_framework.test import APIClient
 
@@ -9,6 +11,11 @@ from records.models import Sighting, Trace
 from tests import builders
 
 pytestmark = pytest.mark.django_db
+
+
+def versions_of(record: Any) -> Any:
+    """The kept versions of a record, oldest first."""
+    return record.versions.order_by("pgh_id")
 
 
 def client_of(role: Role) -> APIClient:
@@ -33,7 +40,7 @@ def test_it_works(conservator: APIClient) -> None:
         },
     )
     assert answer.status_code == 201, answer.data
-    version = Trace.objects.get().versions.get()
+    version = versions_of(Trace.objects.get()).get()
     assert version.pgh_context.metadata["why"] == "recorded"
     assert version.pgh_context.metadata["user"] is not None
 
@@ -47,7 +54,7 @@ def test_a_change_needs_a_reason_and_keeps_what_was_before(conservator: APIClien
         f"/api/traces/{made.pk}/", {"label": "cut", "why": "edges are clean"}
     )
     assert changed.status_code == 200, changed.data
-    before, after = made.versions.order_by("pgh_id")
+    before, after = versions_of(made)
     assert (before.label, after.label) == ("tear", "cut")
     assert after.pgh_context.metadata["why"] == "edges are clean"
 

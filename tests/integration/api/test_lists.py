@@ -87,7 +87,7 @@ def test_a_distance_agrees_with_shapely(client: APIClient) -> None:
     builders.sighting(made, shape)
     distance = shapely.distance(shapely.Point(400, 300), shapely.from_wkt(shape))
     for margin, expected in [(1e-6, {"t"}), (-1e-6, set())]:
-        query = {"face": on.pk, "near": "400,300", "within_mm": distance + margin}
+        query: dict[str, Any] = {"face": on.pk, "near": "400,300", "within_mm": distance + margin}
         assert numbers_of(client.get("/api/traces/", query)) == expected
 
 
@@ -107,7 +107,7 @@ def test_traces_are_found_by_their_state_on_a_day(client: APIClient) -> None:
     seen = builders.trace(on, number="seen")
     never = builders.trace(on, number="undated")
     builders.sighting(seen, image=builders.photograph(on.object, "1931-06-15"))
-    query = {"object": on.object_id}
+    query: dict[str, Any] = {"object": on.object_id}
     certain = client.get("/api/traces/", {**query, "certainly_present_on": "1931-06-15"})
     assert numbers_of(certain) == {"seen"}
     possible = client.get("/api/traces/", {**query, "possibly_present_on": "1931-06-15"})
@@ -118,7 +118,7 @@ def test_withdrawn_records_are_left_out_unless_asked_for(client: APIClient) -> N
     made = builders.trace(number="w")
     made.withdraw(user=None, why="recorded twice")
     assert numbers_of(client.get("/api/traces/", {"face": made.face_id})) == set()
-    asked = client.get("/api/traces/", {"face": made.face_id, "withdrawn": "true"})
+    asked = client.get(f"/api/traces/?face={made.face_id}&withdrawn=true")
     assert numbers_of(asked) == {"w"}
 
 
