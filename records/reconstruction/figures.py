@@ -11,7 +11,7 @@ DAYS_PER_YEAR = 365.25
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """Widths are of time points that have a last day: a trace that is still there has none to end."""
+    """Widths are of time points that have a last day: what is still there has no end yet."""
 
     bounds: int
     from_evidence: int

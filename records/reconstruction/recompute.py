@@ -3,6 +3,7 @@
 The task itself is `records.tasks.reconstruct`; which records matter is `watching`.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 
@@ -31,11 +32,9 @@ def _defer(object_pk: int) -> None:
     from records.tasks import reconstruct  # the task imports what is above it
 
     name = f"history of object {object_pk}"
-    try:
-        # One waits at most, and no two run at once: the last change is always read.
+    # One waits at most, and no two run at once: the last change is always read.
+    with suppress(AlreadyEnqueued):
         reconstruct.configure(queueing_lock=name, lock=name).defer(object_pk=object_pk)
-    except AlreadyEnqueued:
-        pass
 
 
 @dataclass(frozen=True, slots=True)

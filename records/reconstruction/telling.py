@@ -1,8 +1,8 @@
-"""Bounds and contradictions told in the trade's words: one short sentence for each item of evidence.
+"""Bounds and contradictions told in the trade's words: a short sentence for each item.
 
-A sentence is a row of parts, some of which open a record, so that a page, a PDF and a plain text can
-each set it in their own way. What is told is the stored case; the records it came from are linked
-where they still stand.
+A sentence is a row of parts, some of which open a record, so that a page, a PDF and a plain text
+can each set it in their own way. What is told is the stored case; the records it came from are
+linked where they still stand.
 """
 
 import calendar
@@ -179,7 +179,7 @@ class Teller:
     # How entities are named
 
     def name(self, entity: str, *, subject: bool = False) -> Part:
-        """A linked name that fits into a sentence: 'the tear, lower left,' or ‘Glue-paste lining’."""
+        """A linked name that fits a sentence: 'the tear, lower left,' or ‘Glue-paste lining’."""
         label = self.entities[entity]["label"]
         if label[:1].islower():
             text = f"the {label}" + ("," if subject and "," in label else "")
@@ -191,7 +191,7 @@ class Teller:
         for position, entity in enumerate(entities):
             if position:
                 yield Part(f" {joiner} " if position == len(entities) - 1 else ", ")
-            yield self.name(entity)
+            yield self.name(entity, subject=True)
 
     def _came(self, trace: str) -> str:
         is_alteration = self.entities[trace]["family"] == Family.ALTERATION
@@ -367,7 +367,9 @@ class Teller:
 
     def _together(self, fields: Json) -> Iterator[Part]:
         yield from self._names(fields["traces"], "and")
-        yield Part(f" were made within {_days(fields['within_days'])} of each other")
+        families = {self.entities[t]["family"] for t in fields["traces"]}
+        came = "came about" if Family.ALTERATION in families else "were made"
+        yield Part(f" {came} within {_days(fields['within_days'])} of each other")
 
     def _in_order(self, items: Iterable[str], start: str) -> list[str]:
         """Items along their shared entities, from the one spoken of outwards."""

@@ -101,7 +101,7 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A timeline of `width` × `height` px that shows the days [first, last] from `left` to `right`."""
+    """A timeline of `width` × `height` px: the days [first, last] run from `left` to `right`."""
 
     width: float
     height: float
@@ -253,7 +253,7 @@ def narrowed(window: tuple[date, date], whole: tuple[date, date]) -> tuple[date,
 
 
 def moves(window: tuple[date, date], whole: tuple[date, date]) -> dict[str, tuple[date, date]]:
-    """Where each step leads from a window: earlier, later, closer, wider. Idle steps are left out."""
+    """Where each step leads from a window: earlier, later, closer, wider; idle ones left out."""
     first, last = window
     days = (last - first).days
     quarter = timedelta(days=max(days // 4, 1))
