@@ -8,10 +8,18 @@ from django.conf import settings
 from procrastinate.contrib.django import app
 
 from records.imaging.pyramid import PyramidError, make_pyramid
-from records.models import Image
+from records.models import Image, Object
+from records.reconstruction.store import compute
 
 
-@app.task(queue="images", name="make_image_pyramid")
+@app.task(queue="histories")
+def reconstruct(object_pk: int) -> None:
+    """Work out an object's history at every degree of trust, and keep the results."""
+    for _ in compute(Object.objects.get(pk=object_pk)):
+        pass
+
+
+@app.task(queue="images")
 def make_image_pyramid(image_id: int) -> None:
     """Make the tiles of an image, telling how far it is; a failure is told with the image.
 
