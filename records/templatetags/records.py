@@ -139,7 +139,7 @@ def area(mm2: float | None, uncertainty_mm2: float | None = None) -> str:
 
 
 @register.filter
-def length(mm: float | None, uncertainty_mm: float | None = None) -> str:
+def length_mm(mm: float | None, uncertainty_mm: float | None = None) -> str:
     """Millimetres with a unit that suits the size; nothing for None."""
     return "" if mm is None else quantities.length(mm, uncertainty_mm)
 
