@@ -9,14 +9,16 @@ from procrastinate.contrib.django import app
 
 from records.imaging.pyramid import PyramidError, make_pyramid
 from records.models import Image, Object
-from records.reconstruction.store import compute
+from records.reconstruction.store import compute, tidy
 
 
 @app.task(queue="histories")
 def reconstruct(object_pk: int) -> None:
     """Work out an object's history at every degree of trust, and keep the results."""
-    for _ in compute(Object.objects.get(pk=object_pk)):
+    item = Object.objects.get(pk=object_pk)
+    for _ in compute(item):
         pass
+    tidy(item)
 
 
 @app.task(queue="images")
