@@ -1,9 +1,158 @@
-"""Addresses of the records."""
+"""Addresses of the records.
 
-from django.urls import path
+A page of one record is named after it (`trace`), its form `trace-edit`, adding one `trace-new`;
+the rooms of an object are `object-surface`, `object-history` and so on.
+"""
 
-from records.views import dates
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns = [
+from records.trail import LISTS
+from records.views import (
+    campaigns,
+    dates,
+    files,
+    images,
+    objects,
+    papers,
+    people,
+    traces,
+    treatments,
+    vocabulary,
+)
+from records.views.base import Amend, Sign, Withdraw
+from records.views.desk import desk
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", desk, name="desk"),
     path("dates/read", dates.read_date, name="read-date"),
+    # objects
+    path("objects/", objects.Objects.as_view(), name="objects"),
+    path("objects/new", objects.NewObject.as_view(), name="object-new"),
+    path("objects/<int:pk>/", objects.ObjectPage.as_view(), name="object"),
+    path("objects/<int:pk>/condition", objects.Condition.as_view(), name="object-condition"),
+    path("objects/<int:pk>/edit", objects.ChangeObject.as_view(), name="object-edit"),
+    path("objects/<int:pk>/components/new", objects.NewComponent.as_view(), name="component-new"),
+    path("components/<int:pk>/edit", objects.ChangeComponent.as_view(), name="component-edit"),
+    path("objects/<int:pk>/faces/new", objects.NewFace.as_view(), name="face-new"),
+    path("faces/<int:pk>/", objects.FacePage.as_view(), name="face"),
+    path("faces/<int:pk>/edit", objects.ChangeFace.as_view(), name="face-edit"),
+    path("faces/<int:pk>/zones/new", objects.NewZone.as_view(), name="zone-new"),
+    path("zones/<int:pk>/", objects.ZonePage.as_view(), name="zone"),
+    path("zones/<int:pk>/edit", objects.ChangeZone.as_view(), name="zone-edit"),
+    # traces
+    path("objects/<int:pk>/traces/", traces.ObjectTraces.as_view(), name="object-traces"),
+    path("objects/<int:pk>/traces/pick", traces.PickTraces.as_view(), name="pick-traces"),
+    path("faces/<int:pk>/traces/new", traces.NewTrace.as_view(), name="trace-new"),
+    path("traces/<int:pk>/", traces.TracePage.as_view(), name="trace"),
+    path("traces/<int:pk>/edit", traces.ChangeTrace.as_view(), name="trace-edit"),
+    path("traces/<int:pk>/sightings/new", traces.NewSighting.as_view(), name="sighting-new"),
+    path("sightings/<int:pk>/edit", traces.ChangeSighting.as_view(), name="sighting-edit"),
+    path("traces/<int:pk>/relations/new", traces.NewRelation.as_view(), name="relation-new"),
+    path("relations/<int:pk>/edit", traces.ChangeRelation.as_view(), name="relation-edit"),
+    # images, campaigns, examinations
+    path("objects/<int:pk>/images/", images.ObjectImages.as_view(), name="object-images"),
+    path("objects/<int:pk>/images/new", images.AddImages.as_view(), name="image-new"),
+    path("images/<int:pk>/", images.ImagePage.as_view(), name="image"),
+    path("images/<int:pk>/edit", images.ChangeImage.as_view(), name="image-edit"),
+    path("images/<int:pk>/file", files.ImageFile.as_view(), name="image-file"),
+    path("images/<int:pk>/placements/new", images.NewPlacement.as_view(), name="placement-new"),
+    path("placements/<int:pk>/edit", images.ChangePlacement.as_view(), name="placement-edit"),
+    path("objects/<int:pk>/campaigns/new", campaigns.NewCampaign.as_view(), name="campaign-new"),
+    path("campaigns/<int:pk>/", campaigns.CampaignPage.as_view(), name="campaign"),
+    path("campaigns/<int:pk>/edit", campaigns.ChangeCampaign.as_view(), name="campaign-edit"),
+    path("campaigns/<int:pk>/phases/new", campaigns.NewPhase.as_view(), name="phase-new"),
+    path(
+        "campaigns/<int:pk>/examinations/new",
+        campaigns.NewExamination.as_view(),
+        name="examination-new",
+    ),
+    path("examinations/<int:pk>/", campaigns.ExaminationPage.as_view(), name="examination"),
+    path(
+        "examinations/<int:pk>/edit", campaigns.ChangeExamination.as_view(), name="examination-edit"
+    ),
+    path(
+        "examinations/<int:pk>/coverage/new", campaigns.NewCoverage.as_view(), name="coverage-new"
+    ),
+    path("coverage/<int:pk>/edit", campaigns.ChangeCoverage.as_view(), name="coverage-edit"),
+    path("techniques/cautions", campaigns.Cautions.as_view(), name="technique-cautions"),
+    # papers
+    path("objects/<int:pk>/papers/", papers.ObjectPapers.as_view(), name="object-papers"),
+    path("objects/<int:pk>/papers/new", papers.NewSource.as_view(), name="source-new"),
+    path("papers/<int:pk>/", papers.SourcePage.as_view(), name="source"),
+    path("papers/<int:pk>/edit", papers.ChangeSource.as_view(), name="source-edit"),
+    path("papers/<int:pk>/scan", files.SourceScan.as_view(), name="source-scan"),
+    path("papers/<int:pk>/statements/new", papers.NewStatement.as_view(), name="statement-new"),
+    path("statements/<int:pk>/", papers.StatementPage.as_view(), name="statement"),
+    path("statements/<int:pk>/edit", papers.ChangeStatement.as_view(), name="statement-edit"),
+    # treatments and other occurrences
+    path(
+        "objects/<int:pk>/treatments/",
+        treatments.ObjectTreatments.as_view(),
+        name="object-treatments",
+    ),
+    path(
+        "objects/<int:pk>/treatments/new", treatments.NewTreatment.as_view(), name="treatment-new"
+    ),
+    path("treatments/<int:pk>/", treatments.TreatmentPage.as_view(), name="treatment"),
+    path("treatments/<int:pk>/edit", treatments.ChangeTreatment.as_view(), name="treatment-edit"),
+    path(
+        "treatments/<int:pk>/effects/new",
+        treatments.NewEffectOfTreatment.as_view(),
+        name="treatment-effect-new",
+    ),
+    path("treatments/<int:pk>/areas/new", treatments.NewArea.as_view(), name="area-new"),
+    path("areas/<int:pk>/edit", treatments.ChangeArea.as_view(), name="area-edit"),
+    path(
+        "objects/<int:pk>/occurrences/new",
+        treatments.NewOccurrence.as_view(),
+        name="occurrence-new",
+    ),
+    path("occurrences/<int:pk>/", treatments.OccurrencePage.as_view(), name="occurrence"),
+    path(
+        "occurrences/<int:pk>/edit", treatments.ChangeOccurrence.as_view(), name="occurrence-edit"
+    ),
+    path(
+        "occurrences/<int:pk>/effects/new",
+        treatments.NewEffectOfOccurrence.as_view(),
+        name="occurrence-effect-new",
+    ),
+    path("effects/<int:pk>/edit", treatments.ChangeEffect.as_view(), name="effect-edit"),
+    # people and vocabularies
+    path("people/", people.People.as_view(), name="people"),
+    path("people/new", people.NewPerson.as_view(), name="person-new"),
+    path("people/<int:pk>/", people.PersonPage.as_view(), name="person"),
+    path("people/<int:pk>/edit", people.ChangePerson.as_view(), name="person-edit"),
+    path("vocabulary/", vocabulary.Vocabulary.as_view(), name="vocabulary"),
+    path(
+        "vocabulary/materials/<int:pk>/dates/new",
+        vocabulary.NewMaterialDate.as_view(),
+        name="material-date-new",
+    ),
+    path(
+        "material-dates/<int:pk>/edit",
+        vocabulary.ChangeMaterialDate.as_view(),
+        name="material-date-edit",
+    ),
+    # deeds on any kind of record
+    path("withdraw/<str:app>/<str:model>/<int:pk>", Withdraw.as_view(), name="withdraw"),
+    path("sign/<str:app>/<str:model>/<int:pk>", Sign.as_view(), name="sign"),
+    path("amend/<str:app>/<str:model>/<int:pk>", Amend.as_view(), name="amend"),
 ]
+
+
+
+def terms(scheme: vocabulary.Scheme) -> list[URLPattern]:
+    """The addresses of one vocabulary: its list, and a page and forms for each term."""
+    many = LISTS[scheme.model][1]
+    one, at = many.removesuffix("s"), f"vocabulary/{many}/"
+    new = vocabulary.NewTerm.as_view(form_class=scheme.form_class)
+    edit = vocabulary.ChangeTerm.as_view(form_class=scheme.form_class)
+    return [
+        path(at, vocabulary.Terms.as_view(scheme=scheme), name=many),
+        path(f"{at}new", new, name=f"{one}-new"),
+        path(f"{at}<int:pk>/", vocabulary.TermPage.as_view(model=scheme.model), name=one),
+        path(f"{at}<int:pk>/edit", edit, name=f"{one}-edit"),
+    ]
+
+
+urlpatterns += [address for scheme in vocabulary.SCHEMES for address in terms(scheme)]

@@ -9,6 +9,7 @@ from django.db.models import Model, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django_tables2 import RequestConfig
 
 from records.access import Access, require, signed_in
 from records.changes import change
@@ -73,7 +74,7 @@ class RecordPage(Access):
 class EntryPage(Access):
     """A page with the form of one record."""
 
-    form_class: ClassVar[type[RecordForm]]
+    form_class: ClassVar[type[RecordForm]] = RecordForm
     template: ClassVar[str] = "records/form.html"
 
     def record(self, request: HttpRequest, **where: Any) -> Any:
@@ -285,3 +286,33 @@ class Sign(Access):
             record.sign(user=signed_in(request))
             messages.success(request, f"{name_of(record)}: signed and locked.")
         return redirect(address_of(record))
+
+
+class ListPage(Access):
+    """A list of records as a table that narrows as one types."""
+
+    table_class: ClassVar[type[Any]]
+    filter_class: ClassVar[type[Any]]
+    template: ClassVar[str]
+    per_page: ClassVar[int] = 50
+
+    def gather(self, request: HttpRequest, **where: Any) -> dict[str, Any]:
+        """What the page shows around the table."""
+        return {}
+
+    def rows(self, context: dict[str, Any]) -> QuerySet[Any]:
+        """The rows before any filter, with what their cells need."""
+        raise NotImplementedError
+
+    def narrowed(self, request: HttpRequest, context: dict[str, Any]) -> Any:
+        """The filters, filled in."""
+        return self.filter_class(request.GET, queryset=self.rows(context))
+
+    def get(self, request: HttpRequest, **where: Any) -> HttpResponse:
+        context = self.gather(request, **where)
+        narrowed = self.narrowed(request, context)
+        table = self.table_class(narrowed.qs)
+        RequestConfig(request, paginate={"per_page": self.per_page, "silent": True}).configure(
+            table
+        )
+        return render(request, self.template, context | {"filter": narrowed, "table": table})
