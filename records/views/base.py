@@ -8,6 +8,7 @@ from django.contrib.contenttypes.models import ContentType
 from django.db.models import Model, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
@@ -31,9 +32,10 @@ from records.versions import versions_of
 
 def frame(request: HttpRequest, record: Model) -> dict[str, Any]:
     """What every page about one record shows around it: the object's label, the room, the trail."""
+    item = object_of(record)
     return {
         "record": record,
-        "object": object_of(record),
+        "object": item if item and item.pk else None,
         "room": room_of(record),
         "crumbs": trail(record),
         "may_write": may_write(signed_in(request), type(record)),
@@ -45,6 +47,26 @@ def amendments_of(record: Model) -> QuerySet[Amendment]:
     return Amendment.objects.filter(
         content_type=ContentType.objects.get_for_model(record), object_id=record.pk
     ).select_related("signed_by")
+
+
+def deeds_on(record: Record) -> dict[str, str]:
+    """The addresses of what can be done with a record as it stands, by the word for it."""
+    kind = [record._meta.app_label, record._meta.model_name, record.pk]
+    signable = isinstance(record, Signable)
+    if record.is_withdrawn:
+        return {}
+    if signable and record.signed_at:
+        return {"amend": reverse("amend", args=kind)}
+    deeds = {"edit": reverse(edit_name(type(record)), args=[record.pk])}
+    if signable:
+        deeds["sign"] = reverse("sign", args=kind)
+    return deeds | {"withdraw": reverse("withdraw", args=kind)}
+
+
+def edit_name(model: type[Model]) -> str:
+    """The name of the address at which a kind of record is changed: 'sampling-point-edit'."""
+    words = str(model._meta.verbose_name).lower().replace(" ", "-")
+    return f"{words}-edit"
 
 
 class RecordPage(Access):
@@ -65,9 +87,10 @@ class RecordPage(Access):
         record = get_object_or_404(self.records(), pk=pk)
         context = frame(request, record)
         context["versions"] = versions_of(record)
-        context["kind_path"] = f"{record._meta.app_label}/{record._meta.model_name}"
         if isinstance(record, Signable):
             context["amendments"] = amendments_of(record)
+        if context["may_write"]:
+            context["deeds"] = deeds_on(record)
         return render(request, self.template, context | self.gather(record))
 
 

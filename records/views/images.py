@@ -13,6 +13,7 @@ from records.access import Access, signed_in
 from records.forms.images import ImageForm, PlacementForm, UploadForm
 from records.imaging.placement import project, scale_mm
 from records.models import Campaign, Examination, Image, Object, Placement
+from records.tasks import make_image_pyramid
 from records.trail import Crumb, may_write
 from records.views.base import ChangeRecord, NewRecord, RecordPage, frame
 
@@ -71,6 +72,8 @@ class AddImages(Access):
         images = form.store() if form.is_valid() else []
         if not images:
             return self._show(request, item, form, status=422)
+        for image in images:
+            make_image_pyramid.defer(image_id=image.pk)
         count = len(images)
         messages.success(request, f"{count} image{'s' if count > 1 else ''} kept, with SHA-256.")
         if count == 1:

@@ -15,7 +15,14 @@ from records.models import Campaign, Component, Face, Object, Zone
 from records.tables import ObjectTable
 from records.trail import may_write
 from records.versions import versions_of
-from records.views.base import ChangeRecord, ListPage, NewRecord, RecordPage, frame
+from records.views.base import (
+    ChangeRecord,
+    ListPage,
+    NewRecord,
+    RecordPage,
+    deeds_on,
+    frame,
+)
 
 
 class Objects(ListPage):
@@ -62,6 +69,8 @@ class ObjectPage(Access):
         context["dossiers"] = item.dossiers.select_related("requested_by", "signed_by")
         if signed_in(request).sees_records:
             context |= self._records(item)
+        if context["may_write"]:
+            context["deeds"] = deeds_on(item)
         return render(request, "records/object/page.html", context)
 
     def _records(self, item: Object) -> dict[str, Any]:
@@ -74,7 +83,6 @@ class ObjectPage(Access):
         )
         return {
             "versions": versions_of(item),
-            "kind_path": "records/object",
             "components": tree(list(item.components.filter(withdrawn_at__isnull=True))),
             "faces": faces,
             "campaigns": Campaign.objects.filter(
