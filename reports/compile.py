@@ -50,6 +50,11 @@ from reports.cautions import Caution, Mention, cautions
 from reports.maps import Ground, Mark, Spot, scale_of
 from reports.signs import Sign
 
+FAMILIES = {
+    Family.ALTERATION: "alterations",
+    Family.INTERVENTION: "interventions",
+    Family.MAKING: "traces of making",
+}
 PAPER_PRECISION_MM = 0.05  # finer detail does not show in print
 
 
@@ -121,6 +126,11 @@ class FacePart:
     marks: dict[str, list[Mark]] = field(default_factory=dict)
     spots: list[Spot] = field(default_factory=list)
     picture: Placement | None = None
+
+    @property
+    def families(self) -> list[tuple[str, str, list[KindLine]]]:
+        """The condition summary by family: code, words, rows."""
+        return [(family, words, self.kind_lines[family]) for family, words in FAMILIES.items()]
 
     @property
     def size_words(self) -> str:

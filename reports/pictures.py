@@ -1,8 +1,12 @@
-"""Pictures in a dossier: small copies, faint grounds for maps, and whether each file is unaltered."""
+"""Pictures in a dossier: small copies, faint grounds for maps, whether files are unaltered."""
 
 import hashlib
-from collections.abc import Sequence
+import shutil
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy
@@ -10,19 +14,19 @@ import pyvips
 
 THUMBNAIL_PX = 360
 GROUND_PX = 1700
-PALENESS = 0.5  # how far a ground goes towards white, so that marks and words read over it
+PALENESS = 0.6  # how far a ground goes towards white, so that marks and words read over it
 
 
 @dataclass(frozen=True)
 class Checked:
-    """What was found on reading an image file: its SHA-256 ('' when missing), a small JPEG or None."""
+    """What was found on reading an image file: its SHA-256 ('' when missing), a small JPEG."""
 
     sha256: str
     small: bytes | None
 
 
 def check(file: Any) -> Checked:
-    """Read a stored file once: its SHA-256 and a small copy."""
+    """Read a stored file: its SHA-256 and a small copy."""
     try:
         with file.open("rb") as opened:
             digest = hashlib.file_digest(opened, "sha256").hexdigest()
@@ -32,10 +36,10 @@ def check(file: Any) -> Checked:
 
 
 def small_copy(file: Any, width_px: int = THUMBNAIL_PX) -> bytes | None:
-    """A JPEG no wider than `width_px`; None when the file is not a picture."""
+    """A JPEG no wider than `width_px`; None when the file is missing or not a picture."""
     try:
-        with file.open("rb") as opened:
-            return _jpeg(_shrunk(opened, width_px), 82)
+        with at_hand(file) as path:
+            return _jpeg(_shrunk(path, width_px), 82)
     except (OSError, pyvips.Error):
         return None
 
@@ -49,13 +53,29 @@ def ground(
     picture does not cover is white. None when the file cannot be read.
     """
     try:
-        with file.open("rb") as opened:
-            full_width = pyvips.Image.new_from_source(_source(opened), "").width
-        with file.open("rb") as opened:
-            picture = _shrunk(opened, 2 * GROUND_PX)
+        with at_hand(file) as path:
+            full_width = pyvips.Image.new_from_file(str(path)).width
+            picture = _shrunk(path, 2 * GROUND_PX)
             return _jpeg(_pale(_on_face(picture, full_width, matrix, size_mm)), 72)
     except (OSError, pyvips.Error, numpy.linalg.LinAlgError):
         return None
+
+
+@contextmanager
+def at_hand(file: Any) -> Iterator[Path]:
+    """The path of a stored file on this machine; of a copy, while it is kept elsewhere."""
+    try:
+        path = Path(file.path)
+    except NotImplementedError:
+        path = None
+    if path:
+        yield path
+    else:
+        with tempfile.NamedTemporaryFile(suffix=Path(file.name).suffix) as copy:
+            with file.open("rb") as opened:
+                shutil.copyfileobj(opened, copy, 1024 * 1024)
+            copy.flush()
+            yield Path(copy.name)
 
 
 def _on_face(
@@ -81,20 +101,11 @@ def _pale(picture: Any) -> Any:
     return (grey * (1 - PALENESS) + 255 * PALENESS).cast("uchar")
 
 
-def _shrunk(opened: Any, width_px: int) -> Any:
-    image = pyvips.Image.thumbnail_source(
-        _source(opened), width_px, height=10_000_000, size="down", no_rotate=True
+def _shrunk(path: Path, width_px: int) -> Any:
+    image = pyvips.Image.thumbnail(
+        str(path), width_px, height=10_000_000, size="down", no_rotate=True
     )
-    if image.hasalpha():
-        image = image.flatten(background=255)
-    return image.copy_memory()
-
-
-def _source(opened: Any) -> Any:
-    source = pyvips.SourceCustom()
-    source.on_read(opened.read)
-    source.on_seek(lambda offset, whence: opened.seek(offset, whence))
-    return source
+    return image.flatten(background=255) if image.hasalpha() else image
 
 
 def _jpeg(image: Any, quality: int) -> bytes:

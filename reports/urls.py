@@ -1,5 +1,16 @@
 """Addresses of the reports."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from reports.views import dossiers
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("objects/<int:pk>/dossiers/", dossiers.ObjectDossiers.as_view(), name="object-dossiers"),
+    path("dossiers/", dossiers.Dossiers.as_view(), name="dossiers"),
+    path("dossiers/verify", dossiers.Verify.as_view(), name="dossiers-verify"),
+    path("dossiers/<int:pk>/", dossiers.dossier, name="dossier"),
+    path("dossiers/<int:pk>/file", dossiers.dossier_file, name="dossier-file"),
+    path("dossiers/<int:pk>/verify", dossiers.Verify.as_view(), name="dossier-verify"),
+    path("dossiers/<int:pk>/again", dossiers.ask_again, name="dossier-again"),
+    path("dossiers/<int:pk>/sign", dossiers.sign, name="dossier-sign"),
+]

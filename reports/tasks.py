@@ -1,0 +1,51 @@
+"""Dossiers in the task queue, and work that a stopped worker left behind."""
+
+from django.db import OperationalError
+from django.utils import timezone
+from procrastinate import RetryStrategy
+from procrastinate.contrib.django import app
+from procrastinate.jobs import Job, Status
+
+from reports import building
+from reports.choices import DossierState
+from reports.models import Dossier
+
+MOST_STARTS = 3
+# The connection to the database may break: such a build is worth another try.
+RETRY = RetryStrategy(max_attempts=MOST_STARTS, wait=10, retry_exceptions={OperationalError})
+
+
+@app.task(queue="dossiers", name="build_dossier")
+def build_dossier(dossier_id: int) -> None:
+    """Make and freeze one dossier."""
+    building.build(dossier_id)
+
+
+@app.periodic(cron="* * * * *")
+@app.task(name="take_up_abandoned", queueing_lock="take_up_abandoned")
+async def take_up_abandoned(timestamp: int) -> None:
+    """Begin again what a killed worker had begun; give up on what has been begun too often.
+
+    A worker counts as killed when it has given no sign of life for 30 s.
+    """
+    for job in await app.job_manager.get_stalled_jobs():
+        if job.attempts < MOST_STARTS:
+            await app.job_manager.retry_job(job)
+        else:
+            await give_up(job)
+
+
+async def give_up(job: Job) -> None:
+    """Mark a job as failed and, if it was a dossier, say so where people look."""
+    assert job.id is not None
+    await app.job_manager.finish_job_by_id_async(
+        job_id=job.id, status=Status.FAILED, delete_job=False
+    )
+    if job.task_name == build_dossier.name:
+        unfinished = Dossier.objects.exclude(state=DossierState.READY)
+        await unfinished.filter(pk=job.task_kwargs["dossier_id"]).aupdate(
+            state=DossierState.FAILED,
+            step="",
+            error=f"The task worker was stopped {MOST_STARTS} times while making it, last before"
+            f" {timezone.localtime():%H:%M}. It may lack memory; see its log, then ask for it again.",
+        )
