@@ -1,9 +1,10 @@
 """How much of a face each kind of trace covers, measured by the database in face millimetres.
 
 Overlaps count once: areas and lengths are those of the union of the shapes. The uncertainty of an
-area is the length of its traces' edges times how far each edge may be off (`Sighting.uncertainty_mm`),
-summed without assuming that errors cancel; that of a length is the same distance at both ends of
-each line. Where a trace is clipped to a zone, only its own edge counts, not the zone's border.
+area is the length of its traces' edges times how far each edge may be off
+(`Sighting.uncertainty_mm`), summed without assuming that errors cancel; that of a length is the
+same distance at both ends of each line. Where a trace is clipped to a zone, only its own edge
+counts, not the zone's border.
 """
 
 from collections.abc import Sequence

@@ -1,7 +1,7 @@
 """Making a dossier: asking for it, building it step by step in the open, freezing what was made.
 
-A build may be stopped at any point and begun again: until the last step nothing refers to a file, and
-the last step is one statement that only the first to arrive can make.
+A build may be stopped at any point and begun again: until the last step nothing refers to a file,
+and the last step is one statement that only the first to arrive can make.
 """
 
 import time
@@ -13,8 +13,8 @@ from django.db import connection, transaction
 from django.utils import timezone
 from django.utils.text import slugify
 
+from records import history as engine
 from records.fixity import sha256
-from records.history import CaseError
 from records.models import Object, User
 from records.reconstruction import store
 from reports.choices import DossierState
@@ -171,7 +171,7 @@ def _in_words(error: Exception, step: str) -> str:
     match error:
         case BuildError():
             return str(error)
-        case CaseError():
+        case engine.CaseError():
             return f"The history could not be worked out from the records: {error}"
         case RenderError():
             return f"{error}. Check the image files of the object, then ask for it again."
@@ -184,7 +184,7 @@ def _in_words(error: Exception, step: str) -> str:
         case _:
             during = f" while {step[:1].lower()}{step[1:]}" if step else ""
             return (
-                f"Something unforeseen happened{during}: {type(error).__name__}: {error}. Ask for it"
-                " again; if it happens again, show this sentence and the task worker’s log to"
+                f"Something unforeseen happened{during}: {type(error).__name__}: {error}. Ask for"
+                " it again; if it happens again, show this sentence and the task worker’s log to"
                 " whoever looks after the program."
             )

@@ -113,13 +113,13 @@ OF_ELEMENTS = {
 
 SOLVENTS = (
     "Solvents",
-    "Vapours are harmful and may catch fire: local extraction, no sparks or hot lamps nearby, closed"
-    " waste. Cleaning tests come first; what is soluble here may be original.",
+    "Vapours are harmful and may catch fire: local extraction, no sparks or hot lamps nearby,"
+    " closed waste. Cleaning tests come first; what is soluble here may be original.",
 )
 XRAYS = (
     "X-rays",
     "Ionising radiation: only by trained and licensed operators, in a controlled area, with dose"
-    " records. Note earlier exposures before another one, for materials that are to be dated later.",
+    " records. Note every exposure, since it bears on materials that are to be dated later.",
 )
 ULTRAVIOLET = (
     "Ultraviolet",

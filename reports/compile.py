@@ -403,7 +403,7 @@ def _at(axis: str, column: str) -> Func:
 
 
 def _traces(faces: Sequence[Face], scales: dict[int, float]) -> list[Trace]:
-    """Traces with their looks and their shape as drawn; detail too fine for the paper is dropped."""
+    """Traces with their looks and their shape as drawn; detail too fine for print is dropped."""
     finest = min(scales.values(), default=1.0) * PAPER_PRECISION_MM
     drawn = Func(F("shape"), Value(finest), function="ST_SimplifyPreserveTopology")
     looks = (

@@ -1,4 +1,4 @@
-"""An object's worked-out history as a dossier tells it: dates with their grounds, and what is open."""
+"""An object's worked-out history as a dossier tells it: dates, their grounds, what is open."""
 
 import json
 from collections.abc import Sequence
@@ -82,7 +82,7 @@ class History:
 
     @property
     def undocumented_groups(self) -> list[tuple[str, list[str]]]:
-        """Each undocumented treatment that must have been: its span, and the traces placed in it."""
+        """Each undocumented treatment that must have been: its span, and its traces."""
         labels = {t["id"]: t["label"] for t in self.reconstruction.case["traces"]}
         return [
             (_span_words(group["window"]), [labels[trace] for trace in group["traces"]])

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
-from math import cos, floor, log10, pi, sin
+from math import cos, floor, log10, pi, sin, sqrt
 
 from reports.quantities import SPACE
 from reports.signs import INK, LEAD, SAMPLE, Pen, Sign, n, svg, swatch
@@ -212,8 +212,10 @@ def draw_traces(ground: Ground, marks: Sequence[Mark]) -> SurfaceMap:
     unlabelled = []
     # Small things first: they have the fewest places for their label.
     for mark in sorted(marks, key=lambda m: (m.dimension, m.size)):
-        words = f"{mark.short}{SPACE}{mark.number}"
-        if label := _label(pen, labels, mark.at, words, mark.sign.hue, on=mark.dimension > 0):
+        words = f"{mark.short} {mark.number}"
+        if label := _label(
+            pen, labels, mark.at, words, mark.sign.hue, on=_holds(mark, words, scale)
+        ):
             drawn.append(label)
         else:
             unlabelled.append(mark.number)
@@ -257,6 +259,13 @@ def draw_samples(ground: Ground, spots: Sequence[Spot]) -> SurfaceMap:
     result.unlabelled = sorted(unlabelled)
     result.count = len(spots)
     return result
+
+
+def _holds(mark: Mark, words: str, scale: float) -> bool:
+    """Whether a label may sit on its trace: on a line, and on an area wide enough."""
+    if mark.dimension == 2:
+        return sqrt(mark.size) / scale > 1.6 * len(words) * LETTER_MM
+    return mark.dimension == 1
 
 
 def _around(x: float, y: float, radius: float) -> Box:

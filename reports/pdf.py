@@ -1,11 +1,10 @@
-"""Laying out a dossier: content to pages, with WeasyPrint, as an archival and tagged PDF (PDF/A-3a)."""
+"""Laying out a dossier: content to pages, with WeasyPrint, as a tagged archival PDF (PDF/A-3a)."""
 
 import logging
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -205,10 +204,10 @@ def _maps(faces: list[FacePart], files: Files) -> list[MapPart]:
             name = f"map-{part.face.pk}-{words.replace(' ', '-')}.svg"
             made.append(
                 MapPart(
-                    f"{part.face.name}: {title.lower()}",
+                    capfirst(f"{part.face.name}: {title.lower()}"),
                     part.frame_note,
                     picture,
-                    f"Map of the face {part.face.name} with {drawn.count} {words}, at {drawn.ratio}",
+                    f"Map of the {part.face.name} with {drawn.count} {words}, at {drawn.ratio}",
                     files.keep(name, drawn.svg.encode(), "image/svg+xml"),
                     drawn,
                 )

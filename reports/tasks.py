@@ -46,6 +46,6 @@ async def give_up(job: Job) -> None:
         await unfinished.filter(pk=job.task_kwargs["dossier_id"]).aupdate(
             state=DossierState.FAILED,
             step="",
-            error=f"The task worker was stopped {MOST_STARTS} times while making it, last before"
-            f" {timezone.localtime():%H:%M}. It may lack memory; see its log, then ask for it again.",
+            error=f"The task worker was stopped {MOST_STARTS} times while making it, last"
+            f" before {timezone.localtime():%H:%M}. It may lack memory: see its log; ask again.",
         )

@@ -1,8 +1,9 @@
 import django.db.models.deletion
 import pgtrigger.compiler
-import records.models.triggers
 from django.conf import settings
 from django.db import migrations, models
+
+import records.models.triggers
 
 
 class Migration(migrations.Migration):
