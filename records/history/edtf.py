@@ -8,7 +8,7 @@ Years run from 0001 to 9999; days before 1582 are proleptic Gregorian.
 import calendar
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 # How far 'about' reaches on either side, in days, by the precision of the date (history.md).
 WIDENING = {"day": 15, "month": 92, "season": 92, "year": 1827, "decade": 1827, "century": 9132}
@@ -119,7 +119,11 @@ def _set(text: str) -> Part:
     return Part(
         min(m.first for m in members),
         max(m.last for m in members),
-        "%" if any(m.mark == "%" for m in members) else "?" if any("?" in m.mark for m in members) else "",
+        "%"
+        if any(m.mark == "%" for m in members)
+        else "?"
+        if any("?" in m.mark for m in members)
+        else "",
         joiner.join(m.words for m in members),
     )
 
@@ -139,8 +143,14 @@ def read(text: str) -> Edtf:
         part = _part(text)
         days = (part.first, part.last)
         return Edtf(
-            text, part.first, part.last, days, days, False,
-            part.mark in {"~", "%"}, part.mark in {"?", "%"},
+            text,
+            part.first,
+            part.last,
+            days,
+            days,
+            False,
+            part.mark in {"~", "%"},
+            part.mark in {"?", "%"},
         )
     if text.count("/") > 1:
         raise EdtfError(text, "has more than one slash", "1951-03/1952")

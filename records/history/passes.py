@@ -1,0 +1,95 @@
+"""All bounds of a network without alternatives, each with its shortest proof, in two passes.
+
+One Bellman-Ford pass (rustworkx) from the origin gives the latest days, one over the reversed
+constraints the earliest. Both minimise the days first and the number of items used second, so the
+path to a bound is a proof with as few items as possible: no part of it can be left out.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import rustworkx as rx
+
+from records.history.network import ALWAYS, ORIGIN, Network
+
+# Days are scaled so that the count of items used fits below them; 2**20 items, exact in a float.
+SCALE = 1 << 20
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One side: for each point its bound in days and the constraint that sets it.
+
+    `value` is measured on the side's own axis: days for the latest, days negated for the earliest.
+    `source` and `label` describe the last constraint of the proof of each point; the origin's
+    source is itself.
+    """
+
+    value: Ints
+    source: Ints
+    label: Ints
+
+    def proof(self, point: int) -> list[int]:
+        """Labels of the items that prove a point's bound, from the origin to the point."""
+        found: list[int] = []
+        while point != ORIGIN:
+            if self.label[point] != ALWAYS:
+                found.append(int(self.label[point]))
+            point = int(self.source[point])
+        return found[::-1]
+
+    def proofs(self) -> list[tuple[int, ...]]:
+        """For every point the labels of its proof, sorted; each shared path is walked once."""
+        source, label = self.source.tolist(), self.label.tolist()
+        known: list[tuple[int, ...] | None] = [None] * len(source)
+        known[ORIGIN] = ()
+        for point in range(len(source)):
+            path = []
+            while known[point] is None:
+                path.append(point)
+                point = source[point]
+            for step in reversed(path):
+                before = known[source[step]] or ()
+                item = label[step]
+                known[step] = before if item == ALWAYS or item in before else (*before, item)
+        return [tuple(sorted(items or ())) for items in known]
+
+
+def passes(network: Network) -> tuple[Pass, Pass] | None:
+    """The earliest and the latest side of a network's fixed part; None when it contradicts itself.
+
+    Open alternatives are left out of account.
+    """
+    table = np.array(network.fixed, dtype=np.int64).reshape(-1, 4)
+    a, b, days, label = table.T
+    cost = days * SCALE + (label != ALWAYS)
+    earliest = _pass(network.size, a, b, cost, label)
+    latest = _pass(network.size, b, a, cost, label) if earliest else None
+    return (earliest, latest) if earliest and latest else None
+
+
+def _pass(size: int, tail: Ints, head: Ints, cost: Ints, label: Ints) -> Pass | None:
+    graph: rx.PyDiGraph[int, float] = rx.PyDiGraph()
+    graph.add_nodes_from(range(size))
+    graph.add_edges_from(
+        list(zip(tail.tolist(), head.tolist(), cost.astype(float).tolist(), strict=True))
+    )
+    try:
+        lengths = rx.digraph_bellman_ford_shortest_path_lengths(graph, ORIGIN, float)
+    except rx.NegativeCycle:
+        return None
+    total = np.zeros(size, dtype=np.int64)
+    for point, length in lengths.items():
+        total[point] = int(length)
+    # A constraint is tight when it alone explains its head; of several the first one is taken.
+    tight = np.flatnonzero((total[tail] + cost == total[head]) & (head != ORIGIN))[::-1]
+    chosen = np.zeros(size, dtype=np.int64)
+    chosen[head[tight]] = tight
+    source = tail[chosen]
+    source[ORIGIN] = ORIGIN
+    value = total // SCALE
+    value[ORIGIN] = 0
+    return Pass(value, source, label[chosen])
