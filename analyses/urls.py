@@ -1,5 +1,83 @@
-"""Addresses of the analyses."""
+"""Addresses of the laboratory."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from analyses import trail  # noqa: F401  (tells the pages where these records belong)
+from analyses.views import results, sampling
+from analyses.views.laboratory import ObjectLaboratory
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("objects/<int:pk>/laboratory/", ObjectLaboratory.as_view(), name="object-laboratory"),
+    # sampling points, samples, preparations, layers
+    path(
+        "faces/<int:pk>/sampling-points/new",
+        sampling.NewSamplingPoint.as_view(),
+        name="sampling-point-new",
+    ),
+    path("sampling-points/<int:pk>/", sampling.SamplingPointPage.as_view(), name="sampling-point"),
+    path(
+        "sampling-points/<int:pk>/edit",
+        sampling.ChangeSamplingPoint.as_view(),
+        name="sampling-point-edit",
+    ),
+    path("sampling-points/<int:pk>/samples/new", sampling.NewSample.as_view(), name="sample-new"),
+    path("samples/<int:pk>/", sampling.SamplePage.as_view(), name="sample"),
+    path("samples/<int:pk>/edit", sampling.ChangeSample.as_view(), name="sample-edit"),
+    path(
+        "samples/<int:pk>/preparations/new",
+        sampling.NewPreparation.as_view(),
+        name="preparation-new",
+    ),
+    path("preparations/<int:pk>/", sampling.PreparationPage.as_view(), name="preparation"),
+    path(
+        "preparations/<int:pk>/edit", sampling.ChangePreparation.as_view(), name="preparation-edit"
+    ),
+    path("preparations/<int:pk>/layers/", sampling.EditLayers.as_view(), name="layers-edit"),
+    path("preparations/<int:pk>/layers/new", sampling.NewLayer.as_view(), name="layer-new"),
+    path("layers/<int:pk>/", sampling.LayerPage.as_view(), name="layer"),
+    path("layers/<int:pk>/edit", sampling.ChangeLayer.as_view(), name="layer-edit"),
+    # analyses and readings
+    path(
+        "sampling-points/<int:pk>/analyses/new",
+        results.NewAnalysisOfPoint.as_view(),
+        name="point-analysis-new",
+    ),
+    path(
+        "samples/<int:pk>/analyses/new",
+        results.NewAnalysisOfSample.as_view(),
+        name="sample-analysis-new",
+    ),
+    path(
+        "layers/<int:pk>/analyses/new",
+        results.NewAnalysisOfLayer.as_view(),
+        name="layer-analysis-new",
+    ),
+    path("analyses/<int:pk>/", results.AnalysisPage.as_view(), name="analysis"),
+    path("analyses/<int:pk>/edit", results.ChangeAnalysis.as_view(), name="analysis-edit"),
+    path("analyses/<int:pk>/raw", results.RawFile.as_view(), name="analysis-raw"),
+    path("analyses/<int:pk>/readings/new", results.NewReading.as_view(), name="reading-new"),
+    path("readings/<int:pk>/edit", results.ChangeReading.as_view(), name="reading-edit"),
+    # identifications
+    path(
+        "sampling-points/<int:pk>/identifications/new",
+        results.NewIdentificationAtPoint.as_view(),
+        name="point-identification-new",
+    ),
+    path(
+        "samples/<int:pk>/identifications/new",
+        results.NewIdentificationInSample.as_view(),
+        name="sample-identification-new",
+    ),
+    path(
+        "layers/<int:pk>/identifications/new",
+        results.NewIdentificationInLayer.as_view(),
+        name="layer-identification-new",
+    ),
+    path("identifications/<int:pk>/", results.IdentificationPage.as_view(), name="identification"),
+    path(
+        "identifications/<int:pk>/edit",
+        results.ChangeIdentification.as_view(),
+        name="identification-edit",
+    ),
+    path("identifications/<int:pk>/decide", results.Decide.as_view(), name="decide"),
+]

@@ -1,0 +1,135 @@
+"""Forms of sampling points, samples, preparations and layers."""
+
+from typing import Any
+
+from django import forms
+
+from analyses.models import Layer, Preparation, Sample, SamplingPoint
+from records.choices import ImageKind, Shape
+from records.forms.base import RecordForm, standing
+from records.forms.choosing import TraceField, new_people
+from records.forms.places import ShapeField, refuse_outside
+from records.models import Campaign, Image, Person
+
+
+class SamplingPointForm(RecordForm):
+    """A place where a sample was taken or a reading was made without one."""
+
+    geometry = ShapeField(
+        shape=Shape.POINT,
+        label="Place",
+        help_text="x, y in millimetres from the lower left corner of the face: 120, 80.",
+    )
+    new_taker = forms.CharField(
+        label="Somebody not in the list", required=False, help_text="Added to the list of people."
+    )
+    trace = TraceField(label="On which trace", required=False)
+
+    class Meta:
+        model = SamplingPoint
+        fields = [
+            "number", "geometry", "date", "invasive", "permission", "purpose", "campaign",
+            "taken_by", "new_taker", "trace", "note",
+        ]  # fmt: skip
+        labels = {
+            "number": "Number on this face",
+            "date": "When",
+            "invasive": "Material was removed",
+            "permission": "Who allowed it",
+            "purpose": "The question it was to answer",
+        }
+        help_texts = {
+            "invasive": "",
+            "permission": "Name and reference; needed when material was removed.",
+        }
+        widgets = {
+            "purpose": forms.Textarea(attrs={"rows": 2}),
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def set_up(self) -> None:
+        point: SamplingPoint = self.instance
+        item = point.face.object
+        fields: dict[str, Any] = self.fields
+        fields["campaign"].queryset = standing(Campaign.objects.filter(object=item), point.campaign)
+        fields["taken_by"].queryset = standing(Person.objects.all(), point.taken_by)
+        fields["trace"].of(item)
+
+    def clean_geometry(self) -> Any:
+        place = self.cleaned_data["geometry"]
+        if place.geom_type != "Point":
+            raise forms.ValidationError("A sampling point is one pair of numbers, such as 120, 80.")
+        refuse_outside(place, self.instance.face)
+        return place
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("invasive") and not cleaned.get("permission"):
+            self.add_error("permission", "Say who allowed material to be removed.")
+        return cleaned
+
+    def prepare(self) -> None:
+        if name := self.cleaned_data["new_taker"]:
+            (self.instance.taken_by,) = new_people(self.user, name.replace(",", " "))
+
+
+class SampleForm(RecordForm):
+    """The material taken at a sampling point."""
+
+    class Meta:
+        model = Sample
+        fields = ["number", "container", "amount", "remains", "kept_at", "note"]
+        labels = {"amount": "How much was taken", "remains": "What is left", "kept_at": "Kept at"}
+        help_texts = {"number": "Of the department's whole collection of samples."}
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+
+class PreparationForm(RecordForm):
+    """What was made of a sample."""
+
+    class Meta:
+        model = Preparation
+        fields = ["kind", "number", "medium", "image", "note"]
+        labels = {"medium": "Embedded or mounted in", "image": "Photograph"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+    def set_up(self) -> None:
+        item = self.instance.sample.point.face.object
+        pictures = Image.objects.filter(object=item, kind=ImageKind.SECTION)
+        self.fields["image"].queryset = standing(pictures, self.instance.image)  # type: ignore[attr-defined]
+
+
+class LayerForm(RecordForm):
+    """One stratum of a cross-section."""
+
+    trace = TraceField(
+        label="Part of which trace",
+        required=False,
+        help_text="Ties the layer to what is seen on the surface: the order of the layers then "
+        "bears on the history.",
+    )
+
+    class Meta:
+        model = Layer
+        fields = [
+            "number", "description", "thickness_min_um", "thickness_max_um", "colour", "colour_hex",
+            "fluorescence", "particles", "trace",
+        ]  # fmt: skip
+        labels = {
+            "number": "Number, from the bottom",
+            "thickness_min_um": "Thickness from (µm)",
+            "thickness_max_um": "to (µm)",
+            "colour_hex": "Colour in drawings",
+        }
+        help_texts = {"number": "1 is the lowest.", "colour_hex": ""}
+        widgets = {
+            "colour_hex": forms.TextInput(attrs={"type": "color"}),
+            "particles": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def set_up(self) -> None:
+        layer: Layer = self.instance
+        self.fields["trace"].of(layer.preparation.sample.point.face.object)  # type: ignore[attr-defined]
+        if self.is_new:
+            self.fields["number"].initial = layer.preparation.layers.count() + 1
+            self.fields["colour_hex"].initial = "#d9d2c0"

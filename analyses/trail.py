@@ -1,0 +1,30 @@
+"""Where the records of the laboratory belong, told to the trail that all pages share."""
+
+from analyses.models import (
+    Analysis,
+    Identification,
+    Layer,
+    Preparation,
+    Reading,
+    Sample,
+    SamplingPoint,
+)
+from records.trail import ABOVE, ROOMS
+
+ABOVE.update(
+    {
+        Analysis: ("layer", "sample", "point"),
+        Identification: ("layer", "sample", "point"),
+        Layer: ("preparation",),
+        Preparation: ("sample",),
+        Reading: ("analysis",),
+        Sample: ("point",),
+        SamplingPoint: ("face",),
+    }
+)
+ROOMS.update(
+    dict.fromkeys(
+        (Analysis, Identification, Layer, Preparation, Reading, Sample, SamplingPoint),
+        "laboratory",
+    )
+)
