@@ -4,7 +4,6 @@ Each row says something of one sampling point and, as far as its cells go, of a 
 layer, analysis, reading and material there. No Django models here.
 """
 
-import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -39,7 +38,10 @@ def text(value: Any) -> str:
         return value.isoformat()
     if isinstance(value, float) and value.is_integer():
         value = int(value)
-    return str(value).strip()
+    given = str(value).strip()
+    if "\x00" in given:
+        raise ValueError("holds a character (NUL) that no text has")
+    return given
 
 
 def number(value: Any) -> float:
@@ -58,7 +60,7 @@ def number(value: Any) -> float:
 def measure(value: Any) -> float:
     """A number that is not negative."""
     found = number(value)
-    if not math.isfinite(found) or found < 0:
+    if found < 0:
         raise ValueError(f"“{text(value)}” is less than zero")
     return found
 

@@ -63,8 +63,8 @@ class Known:
             keep(Level.POINT, point, (point.face_id, point.number))
         samples = Sample.objects.filter(number__in=named("sample")).select_related("point__face")
         for sample in samples:
-            parent = (sample.point.face_id, sample.point.number)
-            keep(Level.SAMPLE, sample, sample.number, parent)
+            taken_at = (sample.point.face_id, sample.point.number)
+            keep(Level.SAMPLE, sample, sample.number, taken_at)
         preparations = Preparation.objects.filter(number__in=named("preparation"))
         for preparation in preparations.select_related("sample"):
             keep(Level.PREPARATION, preparation, preparation.number, preparation.sample.number)
@@ -91,18 +91,18 @@ class Known:
             raise ValueError(f"{record!r} has no target.")
 
         for analysis in of_targets(Analysis).order_by("-pk"):
-            key = (target(analysis), analysis.technique_id, analysis.date)
-            keep(Level.ANALYSIS, analysis, key, target(analysis))
+            at = target(analysis)
+            keep(Level.ANALYSIS, analysis, (at, analysis.technique_id, analysis.date), at)
         readings = Reading.objects.filter(
             analysis__in=[a.pk for a in self.records[Level.ANALYSIS].values()], withdrawn_at=None
         )
         for reading in readings:
-            parent = keys["analysis", reading.analysis_id]
-            key = (parent, reading.kind, reading.label, reading.value, reading.unit)
-            keep(Level.READING, reading, key, parent)
+            of = keys["analysis", reading.analysis_id]
+            told = (reading.kind, reading.label, reading.value, reading.unit)
+            keep(Level.READING, reading, (of, *told), of)
         for identification in of_targets(Identification).order_by("-pk"):
-            parent = target(identification)
-            keep(Level.IDENTIFICATION, identification, (parent, identification.material_id), parent)
+            at = target(identification)
+            keep(Level.IDENTIFICATION, identification, (at, identification.material_id), at)
         self.ties = set(
             IdentificationReading.objects.filter(
                 identification__in=[r.pk for r in self.records[Level.IDENTIFICATION].values()]

@@ -6,10 +6,11 @@ than such a record, that is a problem to settle, not a change to make.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from django.contrib.gis.geos import Point
-from django.db.models import Model
+from django.db.models import ForeignKey, Model
 
 from analyses.choices import Decision
 from analyses.imports import tables
@@ -30,6 +31,8 @@ from records.changes import change
 from records.imports import Problem, Refused, misplaced, nearest
 from records.models import Object, User
 from records.models.places import SRID
+
+EXAMPLE = Path(__file__).parent / "examples" / "results.csv"
 
 MODELS: dict[Level, type[Model]] = {
     Level.POINT: SamplingPoint,
@@ -353,7 +356,7 @@ def import_results(data: bytes, item: Object, *, user: User, why: str) -> Result
 def _take_over_keys(record: Model) -> None:
     """Let a record know the keys that the new records it points to have by now."""
     for fact in record._meta.concrete_fields:
-        if fact.is_relation and fact.is_cached(record):
+        if isinstance(fact, ForeignKey) and fact.is_cached(record):
             setattr(record, fact.name, getattr(record, fact.name))
 
 

@@ -137,8 +137,9 @@ def _feature(position: int, entry: Any) -> tuple[Feature, list[Problem]]:
         value = given.get(prop.name)
         if value is None or value == "":
             continue
+        reader: Callable[[Any], Any] = READERS.get(prop.name, _text)
         try:
-            setattr(feature, prop.name, READERS.get(prop.name, _text)(value))
+            setattr(feature, prop.name, reader(value))
             if prop.max_length and len(getattr(feature, prop.name)) > prop.max_length:
                 raise ValueError(f"is longer than {prop.max_length} characters")
         except ValueError as error:
@@ -161,13 +162,16 @@ def _text(value: Any) -> str:
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise ValueError(f"“{json.dumps(value)}” is neither text nor a number")
-    return str(value).strip()
+    text = str(value).strip()
+    if "\x00" in text:
+        raise ValueError("holds a character (NUL) that no text has")
+    return text
 
 
 def _measure(value: Any) -> float:
     try:
         number = float("" if isinstance(value, bool) else value)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         number = math.nan
     if not math.isfinite(number) or number < 0:
         raise ValueError(f"“{value}” is no number of millimetres, such as 0.5")
@@ -211,7 +215,7 @@ def shape_fault(geometry: Any) -> str:
         known = ", ".join(DEPTHS)
         return f"is none of {known}"
     depth = DEPTHS[geometry["type"]]
-    coordinates = geometry.get("coordinates")
+    coordinates: Any = geometry.get("coordinates")
     fault = _nesting_fault(coordinates, depth)
     if fault:
         return fault
@@ -232,9 +236,11 @@ def _nesting_fault(coordinates: Any, depth: int) -> str:
         return "has no coordinates where some are needed"
     if depth:
         return next((f for part in coordinates if (f := _nesting_fault(part, depth - 1))), "")
-    if len(coordinates) < 2 or not all(
-        isinstance(c, int | float) and not isinstance(c, bool) and math.isfinite(c)
-        for c in coordinates
-    ):
+    if len(coordinates) < 2 or not all(map(_is_millimetres, coordinates)):
         return f"has a position that is not a pair of numbers: {json.dumps(coordinates)[:60]}"
     return ""
+
+
+def _is_millimetres(value: Any) -> bool:
+    """A number that a face could have: finite, and less than a kilometre."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e6

@@ -88,7 +88,7 @@ def build(geometry: Mapping[str, Any]) -> GEOSGeometry:
     coordinates = geometry["coordinates"]
     match geometry["type"]:
         case "Point":
-            return Point(*coordinates[:2], srid=SRID)
+            return Point(coordinates[0], coordinates[1], srid=SRID)
         case "LineString":
             return LineString(_flat(coordinates), srid=SRID)
         case "Polygon":

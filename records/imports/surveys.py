@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from records.changes import change
 from records.choices import CampaignPurpose, Seen
@@ -15,6 +16,8 @@ from records.imports import geojson
 from records.imports.places import build, misplaced
 from records.imports.problems import Problem, Refused, nearest
 from records.models import Campaign, Examination, Face, Sighting, Technique, Trace, TraceKind, User
+
+EXAMPLE = Path(__file__).parent / "examples" / "survey.geojson"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +156,7 @@ def _plan_sightings(plan: SurveyPlan, features: Iterable[geojson.Feature]) -> li
         problems += faults
         if faults or feature.faulty:
             continue
+        is_new = trace is None
         if trace is None:
             trace = Trace(
                 face=plan.look.face,
@@ -169,7 +173,7 @@ def _plan_sightings(plan: SurveyPlan, features: Iterable[geojson.Feature]) -> li
             uncertainty_mm=feature.uncertainty_mm,
             note=feature.note,
         )
-        if trace.pk is None:
+        if is_new:
             plan.traces.append(trace)
             plan.sightings.append(sighting)
         elif trace.pk not in standing:

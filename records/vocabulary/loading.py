@@ -56,13 +56,13 @@ def load_terms(model: type[Term], shipped: Mapping[str, dict[str, Any]]) -> Coun
     for level in sorted(levels):
         for term in levels[level]:
             if broader := shipped[term.code].get("broader"):
-                term.broader = present[broader]  # type: ignore[assignment]
+                term.broader = present[broader]
         told["added"] += len(model._default_manager.bulk_create(levels[level]))
     return told
 
 
 def renewed(
-    term: Term, fields: dict[str, Any], broader: str | None, present: Mapping[str, Term]
+    term: Any, fields: dict[str, Any], broader: str | None, present: Mapping[str, Term]
 ) -> bool:
     """Give the term the shipped values; say whether anything changed."""
     broader_pk = present[broader].pk if broader else None

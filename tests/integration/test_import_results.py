@@ -29,7 +29,15 @@ from tests import builders
 
 pytestmark = pytest.mark.django_db
 
-ALL = (SamplingPoint, Sample, Preparation, Layer, Analysis, Reading, Identification)
+ALL: tuple[Any, ...] = (
+    SamplingPoint,
+    Sample,
+    Preparation,
+    Layer,
+    Analysis,
+    Reading,
+    Identification,
+)
 
 TABLE = """\
 point,x_mm,y_mm,permission,sample,container,preparation,preparation_kind,layer,layer_description,\
@@ -72,7 +80,7 @@ def table(*rows: str) -> bytes:
 def workbook(*rows: tuple[Any, ...]) -> bytes:
     book = openpyxl.Workbook()
     for row in rows:
-        book.active.append(row)
+        book.worksheets[0].append(row)
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()

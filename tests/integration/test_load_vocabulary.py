@@ -3,6 +3,7 @@
 import pytest
 from django.core.management import call_command
 from django.db import connection
+from django.db.models import Model
 from django.test.utils import CaptureQueriesContext
 
 from records.changes import change
@@ -35,7 +36,8 @@ def test_it_works(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_every_shipped_term_satisfies_its_model() -> None:
     load()
-    for model in (*MODELS.values(), MaterialDate):
+    models: list[type[Model]] = [*MODELS.values(), MaterialDate]
+    for model in models:
         for record in model._default_manager.all():
             record.full_clean(validate_unique=False, validate_constraints=False)
 
