@@ -1,12 +1,13 @@
 """Addresses of the laboratory."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from analyses import trail  # noqa: F401  (tells the pages where these records belong)
 from analyses.views import results, sampling
 from analyses.views.laboratory import ObjectLaboratory
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("analyses.imports.urls")),
     path("objects/<int:pk>/laboratory/", ObjectLaboratory.as_view(), name="object-laboratory"),
     # sampling points, samples, preparations, layers
     path(
