@@ -60,7 +60,6 @@ def _hitting_set(case: Case, conflicts: Sequence[Conflict]) -> Conflict:
         solver.solve(model)
         model.add(goal <= round(solver.objective_value))
     for label in labels:
-        model.clear_objective()
         model.minimize(taken[label])
         solver.solve(model)
         model.add(taken[label] == solver.value(taken[label]))

@@ -18,7 +18,7 @@ Labels = frozenset[int]
 NOTHING: Labels = frozenset()
 
 
-class Contradiction(Exception):
+class Contradiction(Exception):  # noqa: N818 - a finding, not a fault
     """No assignment satisfies all; `labels` are the items that say so, not yet a minimal set."""
 
     def __init__(self, labels: Labels) -> None:
@@ -298,10 +298,8 @@ class Least:
             except Contradiction:
                 effects.append((0, 0, -index))
             else:
-                raised = {p for p, *_ in self.trail[mark:] if p >= 0}
-                reach = sum(self.value[p] for p in raised) - sum(
-                    dict((p, v) for p, v, *_ in reversed(self.trail[mark:]) if p >= 0).values()
-                )
+                before = {p: v for p, v, *_ in reversed(self.trail[mark:]) if p >= 0}
+                reach = sum(self.value[p] - v for p, v in before.items())
                 effects.append((self.value[point] if point is not None else 0, reach, -index))
             self.undo(mark)
         order = sorted(range(len(branches)), key=lambda i: effects[i], reverse=True)

@@ -1,0 +1,141 @@
+"""The engine against an independent reading of the tables, on random cases of many shapes."""
+
+import json
+from datetime import date
+from itertools import combinations
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from records import history
+from tests.unit.history import oracle
+from tests.unit.history.cases import cases
+
+Json = dict[str, Any]
+MANY = settings(
+    max_examples=1000,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+FEWER = settings(MANY, max_examples=150)
+
+
+def solved(case: Json) -> Json:
+    return history.solve(history.Case.from_json(case)).to_json()
+
+
+def number(day: str | None) -> int:
+    return oracle.INFINITE if day is None else date.fromisoformat(day).toordinal()
+
+
+def told_bounds(result: Json) -> dict[str, tuple[int, int]]:
+    return {
+        f"{key}.{point}": (number(low), number(high))
+        for group in ("events", "traces")
+        for key, spans in result[group].items()
+        for point, (low, high) in spans.items()
+    }
+
+
+@MANY
+@given(cases(), st.data())
+def test_what_is_told_agrees_with_the_tables(case: Json, data: st.DataObject) -> None:
+    """Bounds, reasons, conflicts and the withdrawal, for consistent and contradictory cases."""
+    result = solved(case)
+    by_id = {item["id"]: item for item in case["evidence"]}
+    withdrawn = set(result["withdrawal"])
+    held = [item for item in case["evidence"] if item["id"] not in withdrawn]
+    truth = oracle.bounds(case, held)
+    assert truth is not None
+    assert told_bounds(result) == truth
+
+    assert result["consistent"] == (oracle.bounds(case, case["evidence"]) is not None)
+    if not result["consistent"]:
+        check_conflicts(case, result, by_id)
+
+    reasons = sorted(result["reasons"].items())
+    for name, ids in data.draw(st.lists(st.sampled_from(reasons), max_size=4, unique_by=str)):
+        check_reason(case, truth, name, [by_id[key] for key in ids])
+
+
+def check_conflicts(case: Json, result: Json, by_id: dict[str, Json]) -> None:
+    conflicts = [[by_id[key] for key in ids] for ids in result["conflicts"]]
+    assert conflicts
+    for conflict in conflicts:
+        assert oracle.bounds(case, conflict) is None
+        for item in conflict:
+            assert oracle.bounds(case, [i for i in conflict if i is not item]) is not None
+    for one, other in combinations(result["conflicts"], 2):
+        assert not set(one) & set(other)
+    named = {key for ids in result["conflicts"] for key in ids}
+    rest = [item for item in case["evidence"] if item["id"] not in named]
+    assert oracle.bounds(case, rest) is not None, "a conflict that shares no item is left out"
+    weight = sum(oracle.weight(by_id[key]) for key in result["withdrawal"])
+    assert weight == oracle.least_withdrawal(case)
+
+
+def check_reason(
+    case: Json, truth: dict[str, tuple[int, int]], name: str, items: list[Json]
+) -> None:
+    """The items prove the bound, and without any one of them it is looser."""
+    point, side = name.rsplit(".", 1)
+    index = 0 if side == "earliest" else 1
+
+    def bound(subset: list[Json]) -> int:
+        found = oracle.bounds(case, subset)
+        assert found is not None
+        return found[point][index]
+
+    assert bound(items) == truth[point][index]
+    for item in items:
+        without = bound([i for i in items if i is not item])
+        assert without != truth[point][index], f"{item['id']} is not needed for {name}"
+
+
+@FEWER
+@given(cases(most_events=4, most_traces=6, most_open=4))
+def test_the_fewest_undocumented_campaigns_are_found(case: Json) -> None:
+    result = solved(case)
+    if not result["consistent"]:
+        return
+    needed = result["campaigns_needed"]
+    assert needed["undocumented"] == oracle.undocumented(case) == len(needed["groups"])
+
+
+@FEWER
+@given(cases(most_events=5, most_traces=5, most_open=4), st.data())
+def test_order_and_state_agree_with_the_tables(case: Json, data: st.DataObject) -> None:
+    read = history.Case.from_json(case)
+    if oracle.bounds(case, case["evidence"]) is None:
+        return
+    one, other = data.draw(st.lists(st.sampled_from(oracle.points(case)), min_size=2, max_size=2))
+
+    def can(*limits: oracle.Less) -> bool:
+        return oracle.bounds(case, case["evidence"], limits) is not None
+
+    later, earlier = can((other, one, -1)), can((one, other, -1))
+    expected = {
+        (False, False): "same",
+        (False, True): "before",
+        (True, False): "after",
+        (True, True): "open",
+    }[later, earlier]
+    first, second = (tuple(p.rsplit(".", 1)) for p in (one, other))
+    assert history.order(read, first, second) == expected  # type: ignore[arg-type]
+
+    on = date(1900, data.draw(st.integers(1, 12)), data.draw(st.integers(1, 28)))
+    told = history.state(read, on)
+    n = on.toordinal()
+    for key in read.traces:
+        made, gone = f"{key}.made", f"{key}.gone"
+        there = can((made, "", n), ("", gone, -n))
+        elsewhere = can(("", made, -n - 1)) or can((gone, "", n - 1))
+        assert told[key] == ("absent" if not there else "possible" if elsewhere else "present")
+
+
+@FEWER
+@given(cases())
+def test_the_same_case_gives_the_same_text(case: Json) -> None:
+    assert json.dumps(solved(case)) == json.dumps(solved(json.loads(json.dumps(case))))
