@@ -5,7 +5,7 @@ Plain data. Reading the records is `gather`; solving, storing and telling are th
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -134,6 +134,17 @@ class Evidence:
             "events": [e.as_json() for e in entities if not e.is_trace],
             "traces": [e.as_json() for e in entities if e.is_trace],
             "evidence": [i.as_json() for i in self.items.values() if i.strength in admitted],
+        }
+
+    def case_with(self, more: Iterable[Item]) -> dict[str, Any]:
+        """The case of all evidence with some of what is set aside put back, to be told."""
+        case = self.case()
+        put_back = {i.id: i.as_json() for i in more}
+        return case | {
+            "evidence": [
+                *(i for i in case["evidence"] if i["id"] not in put_back),
+                *put_back.values(),
+            ]
         }
 
 

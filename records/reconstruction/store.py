@@ -55,7 +55,7 @@ def compute(item: Object) -> Iterator[Reconstruction]:
         kept = Reconstruction.objects.filter(**key).first()
         if kept is None:
             began = perf_counter()
-            result = history.solve(case)
+            result = history.solve(history.Case.from_json(case)).to_json()
             seconds = perf_counter() - began
             kept, _ = Reconstruction.objects.get_or_create(
                 **key, defaults={"case": case, "result": result, "seconds": seconds}

@@ -176,6 +176,10 @@ class Teller:
             ),
         )
 
+    def entities_of(self, items: Iterable[str]) -> set[str]:
+        """The events and traces that these items speak of."""
+        return {e for i in items for e in _entities(self.evidence[i])}
+
     # How entities are named
 
     def name(self, entity: str, *, subject: bool = False) -> Part:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from records.reconstruction.telling import day_in_words, span_in_words
+
 Json = Mapping[str, Any]
 
 NARROW_PX = 640  # below this width, names stand above their bars instead of beside them
@@ -26,13 +28,14 @@ MARK_PX = 3  # the least width at which a single day can be seen
 SHORTEST_WINDOW_DAYS = 180
 
 LANES = (
-    ("occurrence", "Occurrences"),
-    ("treatment", "Treatments"),
-    ("campaign", "Campaigns, examinations and photographs"),
-    ("alteration", "Alterations"),
-    ("intervention", "Interventions"),
-    ("making", "Making"),
+    ("occurrence", "Occurrences", "ink"),
+    ("treatment", "Treatments", "ink"),
+    ("campaign", "Campaigns, examinations and photographs", "ink"),
+    ("alteration", "Alterations", "madder"),
+    ("intervention", "Interventions", "smalt"),
+    ("making", "Making", "umber"),
 )
+PRINTED = {"ink": "#201c16", "madder": "#8e2a33", "smalt": "#1f4e86", "umber": "#6d5312"}
 STEPS_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120, 240, 300, 600, 1200, 2400, 6000, 12000)
 
 
@@ -51,6 +54,24 @@ class Span:
         """First and last day on which it was there in every history that the evidence allows."""
         first, last = self.begins[1], self.ends[0]
         return (first, last) if first <= last else None
+
+    @property
+    def trace(self) -> int | None:
+        """Key of the trace that it stands for."""
+        kind, _, pk = self.id.partition(":")
+        return int(pk) if kind == "trace" else None
+
+    @property
+    def words(self) -> str:
+        """When it began and ended, told."""
+        began, ended = ("made", "gone") if self.trace else ("began", "ended")
+        if self.begins == self.ends:
+            return span_in_words(*self.begins)
+        begin = f"{began} {span_in_words(*self.begins)}"
+        if self.ends[1] is not None:
+            return f"{begin}, {ended} {span_in_words(*self.ends)}"
+        surely = f"surely there until {day_in_words(self.ends[0])}, " if self.certain else ""
+        return f"{begin}, {surely}may be there still"
 
     def touches(self, first: date, last: date) -> bool:
         """Whether it may have been there on some day of [first, last]."""
@@ -81,6 +102,16 @@ class Bar:
     before: bool
     after: bool
 
+    @property
+    def before_mark(self) -> str:
+        """SVG path of the mark at the left edge of a bar that begins earlier."""
+        return f"M{self.possible.x - 3} {self.bar_y + 1}l-5 5 5 5"
+
+    @property
+    def after_mark(self) -> str:
+        """SVG path of the mark at the right edge of a bar that goes on."""
+        return f"M{self.possible.x + self.possible.width + 3} {self.bar_y + 1}l5 5 -5 5"
+
 
 @dataclass(frozen=True, slots=True)
 class Lane:
@@ -88,9 +119,19 @@ class Lane:
 
     code: str
     title: str
+    pigment: str
     y: float
     bars: tuple[Bar, ...]
     total: int
+
+    @property
+    def name_y(self) -> float:
+        return self.y + LANE_HEAD_PX - 10
+
+    @property
+    def printed(self) -> str:
+        """The pigment as a colour where style sheets do not reach."""
+        return PRINTED[self.pigment]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,14 +204,14 @@ def lay_out(
     touching = [s for s in found if s.touches(first, last)]
     lanes = []
     y = float(AXIS_PX)
-    for code, title in LANES:
+    for code, title, pigment in LANES:
         members = sorted((s for s in touching if s.lane == code), key=_by_beginning)
         if not members:
             continue
         top = y + LANE_HEAD_PX
         shown = members[:most_per_lane]
         bars = tuple(scale.bar(s, top + n * row, narrow) for n, s in enumerate(shown))
-        lanes.append(Lane(code, title, y, bars, len(members)))
+        lanes.append(Lane(code, title, pigment, y, bars, len(members)))
         y = top + len(shown) * row
     ticks = tuple(scale.ticks())
     return Layout(width, y + FOOT_PX, scale.left, scale.right, first, last, tuple(lanes), ticks)

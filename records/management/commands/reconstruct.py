@@ -41,11 +41,7 @@ class Command(BaseCommand):
     def _report(self, kept: Any, with_figures: bool) -> None:
         trust = Trust(kept.trust).label
         found = figures(kept.case, kept.result)
-        state = (
-            "consistent"
-            if kept.result["consistent"]
-            else (f"{found.conflicts} contradiction{'s' if found.conflicts != 1 else ''}")
-        )
+        state = "consistent" if kept.result["consistent"] else found.conflict_words
         self.stdout.write(
             f"  {trust:16} {len(kept.case['evidence']):6,} items, {state}, {kept.seconds:.2f} s"
         )
