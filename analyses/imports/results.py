@@ -95,6 +95,7 @@ class ResultsPlan:
         self.item = item
         self.drafts: dict[Level, dict[Key, Draft]] = {level: {} for level in Level}
         self._found = found
+        self._hints: dict[tuple[str, str], str] = {}
         for row in rows:
             self._take(row)
         self._complete()
@@ -243,7 +244,9 @@ class ResultsPlan:
     def _term(self, row: Row, column: str, words: dict[str, Any]) -> Any:
         name = row.values[column]
         if (term := words.get(name.casefold())) is None:
-            self._say(row, column, f"“{name}” is no {column}{nearest(name, words)}.")
+            if (column, name) not in self._hints:
+                self._hints[column, name] = nearest(name, words)
+            self._say(row, column, f"“{name}” is no {column}{self._hints[column, name]}.")
         return term
 
     def _state(self, draft: Draft, row: Row) -> None:

@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 from records.changes import change
@@ -121,6 +122,7 @@ def _find_examination(plan: SurveyPlan) -> None:
 
 def _plan_sightings(plan: SurveyPlan, features: Iterable[geojson.Feature]) -> list[Problem]:
     kinds = _kinds_by_word()
+    hint = cache(lambda word: nearest(word, kinds))  # one misspelling often fills a whole file
     traces = {
         trace.number: trace
         for trace in Trace.objects.filter(face=plan.look.face).select_related("kind")
@@ -144,10 +146,8 @@ def _plan_sightings(plan: SurveyPlan, features: Iterable[geojson.Feature]) -> li
         kind = kinds.get(feature.kind.casefold())
         faults = []
         if feature.kind and kind is None:
-            known = nearest(feature.kind, kinds)
-            faults.append(
-                Problem(feature.place("kind"), f"“{feature.kind}” is no kind of trace{known}.")
-            )
+            words = f"“{feature.kind}” is no kind of trace{hint(feature.kind)}."
+            faults.append(Problem(feature.place("kind"), words))
         shape = shapes.get(feature.position)
         trace = traces.get(feature.number)
         faults += (
