@@ -32,7 +32,9 @@ def exact_bounds(case: Case, only: Sequence[int] | None) -> Bounds | None:
     sides = passes(network)
     if sides is None:
         return None
-    earliest, latest = (_side(case, network, side, turn) for side, turn in zip(sides, (1, -1)))
+    earliest, latest = (
+        _side(case, network, side, turn) for side, turn in zip(sides, (1, -1), strict=True)
+    )
     if earliest is None or latest is None:
         return None
     return {
@@ -59,16 +61,30 @@ def _side(case: Case, network: Network, side: Pass, turn: int) -> list[Bound] | 
     for index in range(network.size):
         day = turn * exact[index]
         if index in searched:
-            # To be refuted: the point lies at least one day beyond the bound.
-            claim: Claim = (
-                (names[index], None, day - 1) if turn > 0 else (None, names[index], -day - 1)
-            )
-            items = smallest(case, searched[index], [claim])
+            items = smallest(case, searched[index], [_beyond(names[index], day, turn)])
         else:
             items = proofs[index]
+            if _may_say_too_much(case, items):
+                items = smallest(case, items, [_beyond(names[index], day, turn)])
         limited = 0 < day < STILL_THERE // 2
         bounds.append(Bound(date.fromordinal(day) if limited else None, items))
     return bounds
+
+
+def _beyond(point: Point, day: int, turn: int) -> Claim:
+    """What a bound refutes: that the point lies at least one day beyond it."""
+    return (point, None, day - 1) if turn > 0 else (None, point, -day - 1)
+
+
+def _may_say_too_much(case: Case, items: tuple[int, ...]) -> bool:
+    """Whether a proof with the fewest steps may still hold an item that could be left out.
+
+    It cannot, unless another proof of the same bound uses one of its items twice. Of all kinds only
+    `within` can be used twice on a shortest way (once for each end), and only when something else
+    says how long one of its events lasts; elsewhere an always-true rule is as short.
+    """
+    kinds = {case.items[item].kind for item in items}
+    return len(items) > 2 and "within" in kinds and not kinds.isdisjoint({"lasts", "precedes"})
 
 
 def _exact(
