@@ -4,7 +4,7 @@ A page of one record is named after it (`trace`), its form `trace-edit`, adding 
 the rooms of an object are `object-surface`, `object-history` and so on.
 """
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from records.trail import LISTS
 from records.views import (
@@ -15,6 +15,8 @@ from records.views import (
     objects,
     papers,
     people,
+    surface,
+    tiles,
     traces,
     treatments,
     vocabulary,
@@ -39,6 +41,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("faces/<int:pk>/zones/new", objects.NewZone.as_view(), name="zone-new"),
     path("zones/<int:pk>/", objects.ZonePage.as_view(), name="zone"),
     path("zones/<int:pk>/edit", objects.ChangeZone.as_view(), name="zone-edit"),
+    # the surface
+    path("objects/<int:pk>/surface/", surface.Surface.as_view(), name="object-surface"),
+    path("faces/<int:pk>/shapes/traces", surface.TraceShapes.as_view(), name="face-trace-shapes"),
+    path("faces/<int:pk>/shapes/<str:what>", surface.PlaceShapes.as_view(), name="face-shapes"),
+    path("faces/<int:pk>/traces/", surface.FaceTraces.as_view(), name="face-traces"),
+    path("faces/<int:pk>/draw/trace", surface.DrawTrace.as_view(), name="draw-trace"),
+    path("faces/<int:pk>/draw/zone", surface.DrawZone.as_view(), name="draw-zone"),
+    path("traces/<int:pk>/beside", surface.TraceBeside.as_view(), name="trace-beside"),
+    path("traces/<int:pk>/draw", surface.DrawSighting.as_view(), name="draw-sighting"),
+    path("places/<str:what>/<int:pk>/beside", surface.PlaceBeside.as_view(), name="place-beside"),
     # traces
     path("objects/<int:pk>/traces/", traces.ObjectTraces.as_view(), name="object-traces"),
     path("objects/<int:pk>/traces/pick", traces.PickTraces.as_view(), name="pick-traces"),
@@ -55,6 +67,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("images/<int:pk>/", images.ImagePage.as_view(), name="image"),
     path("images/<int:pk>/edit", images.ChangeImage.as_view(), name="image-edit"),
     path("images/<int:pk>/file", files.ImageFile.as_view(), name="image-file"),
+    path("images/<int:pk>/small.jpg", tiles.image_small, name="image-small"),
+    path("images/<int:pk>/iiif/<path:path>", tiles.image_tiles, name="image-tiles"),
     path("images/<int:pk>/placements/new", images.NewPlacement.as_view(), name="placement-new"),
     path("placements/<int:pk>/edit", images.ChangePlacement.as_view(), name="placement-edit"),
     path("objects/<int:pk>/campaigns/new", campaigns.NewCampaign.as_view(), name="campaign-new"),
@@ -140,7 +154,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
 ]
 
 
-
 def terms(scheme: vocabulary.Scheme) -> list[URLPattern]:
     """The addresses of one vocabulary: its list, and a page and forms for each term."""
     many = LISTS[scheme.model][1]
@@ -156,3 +169,5 @@ def terms(scheme: vocabulary.Scheme) -> list[URLPattern]:
 
 
 urlpatterns += [address for scheme in vocabulary.SCHEMES for address in terms(scheme)]
+urlpatterns.append(path("", include("records.imports.urls")))
+urlpatterns.append(path("objects/<int:pk>/history/", include("records.reconstruction.urls")))
