@@ -8,15 +8,33 @@ Years run from 0001 to 9999; days before 1582 are proleptic Gregorian.
 import calendar
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from functools import lru_cache
 
-# How far 'about' reaches on either side, in days, by the precision of the date (history.md).
+# How far 'about' (~ or %) reaches on either side, in days, by the precision of the date.
 WIDENING = {"day": 15, "month": 92, "season": 92, "year": 1827, "decade": 1827, "century": 9132}
-SEASONS = {21: ("spring", 3), 22: ("summer", 6), 23: ("autumn", 9), 24: ("winter", 12)}
+SEASONS = {
+    21: ("spring", "March to May", 3),
+    22: ("summer", "June to August", 6),
+    23: ("autumn", "September to November", 9),
+    24: ("winter", "December to February", 12),
+}
 MONTHS = list(calendar.month_name)
+MARKS = {"": "", "~": "about ", "?": "perhaps ", "%": "perhaps about "}
 
 SINGLE = re.compile(
-    r"(?P<year>\d{4}|\d{3}X|\d{2}XX)(?:-(?P<month>\d{2}|XX)(?:-(?P<day>\d{2}|XX))?)?(?P<mark>[~?%]?)"
+    r"(?P<year>[0-9]{4}|[0-9]{3}X|[0-9]{2}XX)"
+    r"(?:-(?P<month>[0-9]{2}|XX)(?:-(?P<day>[0-9]{2}|XX))?)?"
+    r"(?P<mark>[~?%]?)"
+)
+# What people write instead, what is wrong with it, and how it is written.
+HABITS = (
+    (r"(?:c|ca|circa|about)\.?\s*([0-9]{4})", "says ‘about’ in words", r"\1~"),
+    (r"([0-9]{3})0s", "is a decade in words", r"\1X"),
+    (r"([0-9]{4})\s*[-–]\s*([0-9]{4})", "joins two years with a dash", r"\1/\2"),
+    (r"([0-9]{1,2})[./ ]([0-9]{1,2})[./ ]([0-9]{4})", "begins with the day", "1951-03-14"),
+    (r"([0-9]{4})-([0-9])", "has a month of one digit", r"\1-0\2"),
+    (r"(?:Y?-|Y)[0-9X-]+.*", "lies outside the years 0001 to 9999", "0850"),
 )
 
 
@@ -30,168 +48,207 @@ class EdtfError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edtf:
-    """A date as understood: days are inclusive and None where the date is open."""
+    """A date as understood: days are inclusive and None where the date is open.
+
+    `start` and `end` are the first and last day of either part of an interval; a date that is no
+    interval has the same days in both. `earliest` and `latest` span the whole. All of them are
+    widened already where the date is approximate. `precision` is that of the coarsest part.
+    """
 
     text: str
     earliest: date | None
     latest: date | None
     start: tuple[date | None, date | None]
     end: tuple[date | None, date | None]
+    precision: str
     is_interval: bool = False
+    is_set: bool = False
     approximate: bool = False
     tentative: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class _Part:
+    """One date or set: its days, its marks, and how it is said."""
+
     first: date
     last: date
-    mark: str
+    precision: str
     words: str
+    marks: frozenset[str] = frozenset()
 
 
-def _clamp(day: int) -> date:
-    return date.fromordinal(min(max(day, 1), date.max.toordinal()))
-
-
-def _single(text: str) -> Part:
-    match = SINGLE.fullmatch(text)
-    if not match:
-        raise EdtfError(text, "is no date that can be read", "1951, 1951-03, 1951~ or 195X")
-    year, month, day, mark = match.group("year", "month", "day", "mark")
-    if "X" in year and month:
-        raise EdtfError(text, "gives a month in a year that is not known", "195X or 1951-03")
-    if year.endswith("XX"):
-        low, high, precision = int(year[:2]) * 100, int(year[:2]) * 100 + 99, "century"
-        words = f"the {low}s"
-    elif year.endswith("X"):
-        low, high, precision = int(year[:3]) * 10, int(year[:3]) * 10 + 9, "decade"
-        words = f"the {low}s" if low % 100 else f"the decade {low} to {high}"
-    else:
-        low = high = int(year)
-        precision, words = "year", str(low)
-    if high < 1:
-        raise EdtfError(year, "lies before the year 0001", "0850")
-    first, last = date(max(low, 1), 1, 1), date(high, 12, 31)
-    if month and month != "XX":
-        number = int(month)
-        if number in SEASONS:
-            if day:
-                raise EdtfError(text, "gives a day of a season", "1951-21 or 1951-03-14")
-            name, opening = SEASONS[number]
-            precision = "season"
-            first = date(low, opening, 1)
-            closing_year, closing = (low, opening + 2) if number != 24 else (low + 1, 2)
-            if closing_year > 9999:
-                raise EdtfError(text, "ends after the year 9999", "1951-24")
-            last = date(closing_year, closing, calendar.monthrange(closing_year, closing)[1])
-            words = f"{name} {low}" if number != 24 else f"winter {low}/{low + 1}"
-        elif 1 <= number <= 12:
-            precision = "month"
-            length = calendar.monthrange(low, number)[1]
-            first, last = date(low, number, 1), date(low, number, length)
-            words = f"{MONTHS[number]} {low}"
-            if day and day != "XX":
-                if not 1 <= int(day) <= length:
-                    raise EdtfError(day, f"is no day of {words}", f"{year}-{month}-{length:02}")
-                precision = "day"
-                first = last = date(low, number, int(day))
-                words = f"{int(day)} {MONTHS[number]} {low}"
-        else:
-            raise EdtfError(month, "is no month (01–12) or season (21–24)", f"{year}-03")
-    elif day and day != "XX":
-        raise EdtfError(text, "gives a day without a month", "1951-03-14")
-    if mark in {"~", "%"}:
-        reach = WIDENING[precision]
-        first, last = _clamp(first.toordinal() - reach), _clamp(last.toordinal() + reach)
-    return Part(first, last, mark, words)
-
-
-def _set(text: str) -> Part:
-    inside = text[1:-1]
-    members = []
-    for piece in inside.split(","):
-        low, dots, high = piece.strip().partition("..")
-        if dots and not (low and high):
-            raise EdtfError(piece.strip(), "is open; a set needs its ends", "[1936,1938]")
-        members += [_single(low), *([_single(high)] if dots else [])]
-    joiner = " or " if text[0] == "[" else " and "
-    return Part(
-        min(m.first for m in members),
-        max(m.last for m in members),
-        "%"
-        if any(m.mark == "%" for m in members)
-        else "?"
-        if any("?" in m.mark for m in members)
-        else "",
-        joiner.join(m.words for m in members),
+@lru_cache(maxsize=4096)
+def read(text: str) -> Edtf:
+    """Read EDTF text; raises EdtfError."""
+    parts = _parts(text)
+    given = [part for part in parts if part is not None]
+    marks = frozenset[str]().union(*(part.marks for part in given))
+    start, end = ((p.first, p.last) if p else (None, None) for p in (parts[0], parts[-1]))
+    return Edtf(
+        text,
+        earliest=start[0],
+        latest=end[1],
+        start=start,
+        end=end,
+        precision=max((p.precision for p in given), key=list(WIDENING).index),
+        is_interval=len(parts) == 2,
+        is_set=any(side.strip()[:1] in ("[", "{") for side in text.split("/")),
+        approximate=not marks.isdisjoint("~%"),
+        tentative=not marks.isdisjoint("?%"),
     )
 
 
-def _part(text: str) -> Part:
+def describe(text: str) -> str:
+    """Tell in plain English what the date says; raises EdtfError.
+
+    What the marks and seasons are taken to mean stands in brackets: ‘about 1924 (taken as
+    31 December 1918 to 1 January 1930)’.
+    """
+    parts = _parts(text)
+    if len(parts) == 1:
+        assert parts[0] is not None
+        return parts[0].words
+    start, end = parts
+    if start is None:
+        assert end is not None
+        return f"until {end.words}, start not stated"
+    if end is None:
+        return f"from {start.words}, end not stated"
+    return f"from {start.words} to {end.words}"
+
+
+def _parts(text: str) -> list[_Part | None]:
+    """One part, or the two of an interval; None stands for an end that is open or unknown."""
+    sides = text.strip().split("/")
+    if sides == [""]:
+        raise EdtfError("", "is empty", "1951")
+    if len(sides) == 1:
+        return [_part(sides[0])]
+    if len(sides) > 2:
+        raise EdtfError(text, "has more than one slash", "1951-03/1952")
+    parts = [None if side in {"", ".."} else _part(side) for side in sides]
+    start, end = parts
+    if start is None and end is None:
+        raise EdtfError(text, "says nothing of the start or the end", "1951/..")
+    if start and end and start.first > end.last:
+        raise EdtfError(text, "begins after it ends", f"{sides[1]}/{sides[0]}")
+    return parts
+
+
+def _part(text: str) -> _Part:
     if (text[:1], text[-1:]) in {("[", "]"), ("{", "}")}:
         return _set(text)
     return _single(text)
 
 
-def read(text: str) -> Edtf:
-    """Read EDTF text; raises EdtfError."""
-    text = text.strip()
-    if not text:
-        raise EdtfError("", "is empty", "1951")
-    if "/" not in text:
-        part = _part(text)
-        days = (part.first, part.last)
-        return Edtf(
-            text,
-            part.first,
-            part.last,
-            days,
-            days,
-            False,
-            part.mark in {"~", "%"},
-            part.mark in {"?", "%"},
-        )
-    if text.count("/") > 1:
-        raise EdtfError(text, "has more than one slash", "1951-03/1952")
-    left, right = text.split("/")
-    a = None if left in {"", ".."} else _part(left)
-    b = None if right in {"", ".."} else _part(right)
-    if a is None and b is None:
-        raise EdtfError(text, "says nothing of the start or the end", "1951/..")
-    if a and b and a.first > b.last:
-        raise EdtfError(text, "begins after it ends", f"{right}/{left}")
-    marks = {p.mark for p in (a, b) if p}
-    return Edtf(
-        text,
-        a.first if a else None,
-        b.last if b else None,
-        (a.first, a.last) if a else (None, None),
-        (b.first, b.last) if b else (None, None),
-        True,
-        bool(marks & {"~", "%"}),
-        bool(marks & {"?", "%"}),
+def _set(text: str) -> _Part:
+    """A set of dates, of which only the hull counts."""
+    members: list[_Part] = []
+    words: list[str] = []
+    for piece in (p.strip() for p in text[1:-1].split(",")):
+        low, dots, high = piece.partition("..")
+        if not piece or (dots and not (low and high)):
+            raise EdtfError(piece or text, "leaves a date of the set open", "[1936,1938]")
+        ends = [_single(low), _single(high)] if dots else [_single(low)]
+        if ends[0].first > ends[-1].last:
+            raise EdtfError(piece, "begins after it ends", f"{high}..{low}")
+        members += ends
+        words.append(" to ".join(end.words for end in ends))
+    joiner = " or " if text[0] == "[" else " and "
+    return _Part(
+        min(m.first for m in members),
+        max(m.last for m in members),
+        max((m.precision for m in members), key=list(WIDENING).index),
+        joiner.join(words),
+        frozenset().union(*(m.marks for m in members)),
     )
 
 
-def _day(day: date) -> str:
+def _single(text: str) -> _Part:
+    match = SINGLE.fullmatch(text)
+    if not match:
+        raise _not_understood(text)
+    year, month, day, mark = match.group("year", "month", "day", "mark")
+    if int(year.replace("X", "9")) < 1:
+        raise EdtfError(year, "lies before the year 0001", "0850")
+    if month is None:
+        plain = _years(year)
+    elif "X" in year:
+        raise EdtfError(text, "gives a month in a year that is not known", "195X or 1951-03")
+    elif month == "XX":
+        if day not in {None, "XX"}:
+            raise EdtfError(text, "gives a day without a month", "1951-03-14")
+        whole = _years(year)
+        unit = "day" if day else "month"
+        plain = _Part(whole.first, whole.last, "year", f"some {unit} of {whole.words}")
+    elif int(month) in SEASONS:
+        if day:
+            raise EdtfError(text, "gives a day of a season", "1951-21 or 1951-03-14")
+        plain = _season(int(year), int(month))
+    elif 1 <= int(month) <= 12:
+        plain = _month(int(year), int(month), day)
+    else:
+        raise EdtfError(month, "is no month (01–12) or season (21–24)", f"{year}-03")
+    return _marked(plain, mark) if mark else plain
+
+
+def _years(digits: str) -> _Part:
+    """A year, decade or century."""
+    low, high = int(digits.replace("X", "0")), int(digits.replace("X", "9"))
+    precision = {0: "year", 1: "decade", 2: "century"}[digits.count("X")]
+    words = str(low)
+    if precision == "decade" and low % 100:
+        words = f"the {low}s"
+    elif low != high:
+        words = f"{max(low, 1)} to {high}"
+    return _Part(date(max(low, 1), 1, 1), date(high, 12, 31), precision, words)
+
+
+def _season(year: int, number: int) -> _Part:
+    name, months, opening = SEASONS[number]
+    following, closing = divmod(opening + 1, 12)
+    if year + following > date.max.year:
+        raise EdtfError(f"{year}-{number}", "ends after the year 9999", "1951-24")
+    length = calendar.monthrange(year + following, closing + 1)[1]
+    said = f"{name} {year}/{year + 1}" if following else f"{name} {year}"
+    return _Part(
+        date(year, opening, 1),
+        date(year + following, closing + 1, length),
+        "season",
+        f"{said} ({months})",
+    )
+
+
+def _month(year: int, month: int, day: str | None) -> _Part:
+    length = calendar.monthrange(year, month)[1]
+    words = f"{MONTHS[month]} {year}"
+    if day is None or day == "XX":
+        some = "some day of " if day else ""
+        return _Part(date(year, month, 1), date(year, month, length), "month", f"{some}{words}")
+    if not 1 <= int(day) <= length:
+        raise EdtfError(day, f"is no day of {words}", f"{year:04}-{month:02}-{length:02}")
+    one = date(year, month, int(day))
+    return _Part(one, one, "day", _in_words(one))
+
+
+def _marked(plain: _Part, mark: str) -> _Part:
+    """The part with its qualifier: ~ and % widen it at both ends, as far as the calendar goes."""
+    first, last, words = plain.first, plain.last, MARKS[mark] + plain.words
+    if mark != "?":
+        reach = timedelta(days=WIDENING[plain.precision])
+        first = max(first, date.min + reach) - reach
+        last = min(last, date.max - reach) + reach
+        words += f" (taken as {_in_words(first)} to {_in_words(last)})"
+    return _Part(first, last, plain.precision, words, frozenset((mark,)))
+
+
+def _in_words(day: date) -> str:
     return f"{day.day} {MONTHS[day.month]} {day.year}"
 
 
-def describe(text: str) -> str:
-    """Tell in plain English what the date is taken to mean; raises EdtfError."""
-    found = read(text)
-    if found.earliest and found.latest:
-        words = (
-            f"on {_day(found.earliest)}"
-            if found.earliest == found.latest
-            else f"between {_day(found.earliest)} and {_day(found.latest)}"
-        )
-    elif found.earliest:
-        words = f"from {_day(found.earliest)} at the earliest, with no end stated"
-    else:
-        assert found.latest
-        words = f"until {_day(found.latest)} at the latest, with no start stated"
-    if found.approximate:
-        words = f"about: {words}"
-    return f"{words} (perhaps)" if found.tentative else words
+def _not_understood(text: str) -> EdtfError:
+    for habit, why, example in HABITS:
+        if match := re.fullmatch(habit, text, re.IGNORECASE):
+            return EdtfError(text, why, match.expand(example))
+    return EdtfError(text, "is no date that can be read", "1951, 1951-03, 1951~ or 195X")

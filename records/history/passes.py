@@ -6,6 +6,7 @@ path to a bound is a proof with as few items as possible: no part of it can be l
 """
 
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -63,8 +64,9 @@ def passes(network: Network) -> tuple[Pass, Pass] | None:
 
     Open alternatives are left out of account.
     """
-    table = np.array(network.fixed, dtype=np.int64).reshape(-1, 4)
-    a, b, days, label = table.T
+    count = 4 * len(network.fixed)
+    flat = np.fromiter(chain.from_iterable(network.fixed), dtype=np.int64, count=count)
+    a, b, days, label = flat.reshape(-1, 4).T
     cost = days * SCALE + (label != ALWAYS)
     earliest = _pass(network.size, a, b, cost, label)
     latest = _pass(network.size, b, a, cost, label) if earliest else None
@@ -74,16 +76,14 @@ def passes(network: Network) -> tuple[Pass, Pass] | None:
 def _pass(size: int, tail: Ints, head: Ints, cost: Ints, label: Ints) -> Pass | None:
     graph: rx.PyDiGraph[int, float] = rx.PyDiGraph()
     graph.add_nodes_from(range(size))
-    graph.add_edges_from(
-        list(zip(tail.tolist(), head.tolist(), cost.astype(float).tolist(), strict=True))
-    )
+    edges = zip(tail.tolist(), head.tolist(), cost.astype(float).tolist(), strict=True)
+    graph.add_edges_from(list(edges))
     try:
         lengths = rx.digraph_bellman_ford_shortest_path_lengths(graph, ORIGIN, float)
     except rx.NegativeCycle:
         return None
     total = np.zeros(size, dtype=np.int64)
-    for point, length in lengths.items():
-        total[point] = int(length)
+    total[np.fromiter(lengths.keys(), np.int64)] = np.fromiter(lengths.values(), np.float64)
     # A constraint is tight when it alone explains its head; of several the first one is taken.
     tight = np.flatnonzero((total[tail] + cost == total[head]) & (head != ORIGIN))[::-1]
     chosen = np.zeros(size, dtype=np.int64)

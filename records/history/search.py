@@ -51,6 +51,7 @@ class Least:
         # before, or (−1 − a): the newest push of point a.
         self.trail: list[tuple[int, int, int, Labels]] = []
         self.open: list[tuple[int, tuple[Branch, ...]]] = []
+        self.looked = 0
 
     def start(self, value: Sequence[int], source: Sequence[int], label: Sequence[int]) -> None:
         """Begin from values already known to be least, each with the last step of its proof."""
@@ -184,7 +185,13 @@ class Least:
 
     def _satisfied(self, branches: tuple[Branch, ...]) -> bool:
         value = self.value
-        return any(all(value[a] - days <= value[b] for a, b, days in branch) for branch in branches)
+        for branch in branches:
+            for a, b, days in branch:
+                if value[a] - days > value[b]:
+                    break
+            else:
+                return True
+        return False
 
     def solution(self) -> list[int]:
         """Some assignment that satisfies everything; raises Contradiction."""
@@ -223,6 +230,7 @@ class Least:
         Without a point, the first assignment found. Leaves everything as it was.
         """
         best: list[int] | None = None
+        self.looked = 0
         bottom = len(self.trail)
         # One level a branched alternative: how long the trail was before it, its label, the
         # branches still to try, and what the failures of those tried rest on.
@@ -232,7 +240,7 @@ class Least:
                 failed: Labels | None = None
                 if point is not None and limit is not None and self.value[point] >= limit:
                     failed = self.proof(point)
-                elif (violated := self._first_violated()) is not None:
+                elif (violated := self._next_violated()) is not None:
                     label, branches = violated
                     ordered = self._by_effect(branches, point)
                     levels.append((len(self.trail), label, ordered, set()))
@@ -282,10 +290,14 @@ class Least:
             grounds.update(failed - {decision(label)})
         return failed
 
-    def _first_violated(self) -> tuple[int, tuple[Branch, ...]] | None:
-        for alternative in self.open:
-            if not self._satisfied(alternative[1]):
-                return alternative
+    def _next_violated(self) -> tuple[int, tuple[Branch, ...]] | None:
+        """The next violated alternative after the one found last, going round."""
+        count = len(self.open)
+        for step in range(count):
+            index = (self.looked + step) % count
+            if not self._satisfied(self.open[index][1]):
+                self.looked = index
+                return self.open[index]
         return None
 
     def _by_effect(self, branches: tuple[Branch, ...], point: int | None) -> list[Branch]:
