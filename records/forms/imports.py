@@ -50,7 +50,7 @@ class ImportDoor(forms.Form):
 class FileForm(forms.Form):
     """A file, uploaded now or waiting since its check, and why it is imported."""
 
-    file = forms.FileField(label="File", required=False)
+    file = forms.FileField(label="File", error_messages={"required": "Choose the file to import."})
     upload = forms.CharField(required=False, widget=forms.HiddenInput)
     why = forms.CharField(
         label="Why it is imported",
@@ -64,6 +64,7 @@ class FileForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.item, self.user = item, user
         self.fields["file"].widget.attrs["accept"] = self.accept
+        self.fields["file"].required = not self.data.get("upload")
         self.set_up()
 
     def set_up(self) -> None:
@@ -84,8 +85,7 @@ class FileForm(forms.Form):
         elif "file" not in self.errors:
             cleaned["waiting"] = waiting(cleaned.get("upload", ""), self.user)
             if cleaned["waiting"] is None:
-                gone = "It is no longer waiting: choose it again." if cleaned.get("upload") else ""
-                self.add_error("file", gone or "Choose the file to import.")
+                self.add_error("file", "It is no longer waiting: choose it again.")
         return cleaned
 
     @property
