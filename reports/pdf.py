@@ -22,7 +22,7 @@ from reports import pictures, strata
 from reports.cautions import CLOSING, hazard_words
 from reports.compile import FAMILIES, Content, FacePart, State
 from reports.history import History
-from reports.maps import Ground, SurfaceMap, draw_samples, draw_traces
+from reports.maps import WIDTH_MM, Ground, SurfaceMap, draw_samples, draw_traces
 from reports.models import Dossier
 from reports.strata import Stratum
 
@@ -147,6 +147,7 @@ def render(dossier: Dossier, content: Content, history: History | None, report: 
             "maps": maps,
             "pictures": checked,
             "sections_drawn": sections,
+            "timelines": _timelines(history, files) if history else [],
             "label_picture": files.keep("cover.jpg", cover, "image/jpeg") if cover else "",
             "brief": _brief(content),
             "closing": CLOSING,
@@ -258,6 +259,22 @@ def _sections(content: Content, files: Files) -> list[dict[str, Any]]:
             }
         )
     return drawn
+
+
+def _timelines(history: History, files: Files) -> list[dict[str, str]]:
+    """The drawings of the history's own pages, in the width of the text."""
+    made = []
+    for position, layout in enumerate(history.timelines):
+        drawn = render_to_string("records/object/history_timeline.html", {"layout": layout})
+        titles = ", ".join(lane.title.lower() for lane in layout.lanes)
+        made.append(
+            {
+                "url": files.keep(f"timeline-{position}.svg", drawn.encode(), "image/svg+xml"),
+                "alt": f"Timeline from {layout.first.year} to {layout.last.year}: {titles}",
+                "height": f"{layout.height * WIDTH_MM / layout.width:.2f}",
+            }
+        )
+    return made
 
 
 def _brief(content: Content) -> dict[str, Any]:
