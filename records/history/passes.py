@@ -86,10 +86,10 @@ def _pass(size: int, tail: Ints, head: Ints, cost: Ints, label: Ints) -> Pass | 
     total[np.fromiter(lengths.keys(), np.int64)] = np.fromiter(lengths.values(), np.float64)
     # A constraint is tight when it alone explains its head; of several the first one is taken.
     tight = np.flatnonzero((total[tail] + cost == total[head]) & (head != ORIGIN))[::-1]
-    chosen = np.zeros(size, dtype=np.int64)
-    chosen[head[tight]] = tight
-    source = tail[chosen]
-    source[ORIGIN] = ORIGIN
+    source = np.full(size, ORIGIN)
+    source[head[tight]] = tail[tight]
+    item = np.full(size, ALWAYS)
+    item[head[tight]] = label[tight]
     value = total // SCALE
     value[ORIGIN] = 0
-    return Pass(value, source, label[chosen])
+    return Pass(value, source, item)
