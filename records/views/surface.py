@@ -43,12 +43,12 @@ class Surface(Access):
             "width_mm": face.size_mm[0],
             "height_mm": face.size_mm[1],
             "behind": face.other_side,
-            "pictures": pictures_on(face),
             "choice": TraceChoice(request.GET, face=face),
             "may_draw": may_write(user, Trace),
-            "may_sample": may_write(user, SamplingPoint),
             "set_up": set_up(face, request),
         }
+        context["pictures"] = context["set_up"]["pictures"]
+        context["behind_pictures"] = (context["set_up"]["behind"] or {}).get("pictures", [])
         return render(request, "records/object/surface.html", context | listed(request, face))
 
     def _face(self, request: HttpRequest, faces: list[Face]) -> Face:
@@ -71,7 +71,7 @@ def set_up(face: Face, request: HttpRequest) -> Json:
         "height": height,
         "outline": face.outline.coords,
         "pictures": pictures_on(face),
-        "behind": {"face": behind.pk, "pictures": pictures_on(behind)} if behind else None,
+        "behind": {"pictures": pictures_on(behind)} if behind else None,
         "kinds": signs_of(face.object_id),
         "signs": {
             "tile": signs.TILE,
@@ -82,8 +82,6 @@ def set_up(face: Face, request: HttpRequest) -> Json:
         "addresses": {
             "traces": reverse("face-trace-shapes", args=[face.pk]),
             "shapes": reverse("face-shapes", args=[face.pk, "WHAT"]),
-            "drawTrace": reverse("draw-trace", args=[face.pk]),
-            "drawZone": reverse("draw-zone", args=[face.pk]),
             "tiles": reverse("image-tiles", args=[0, "x"]),
             "trace": reverse("trace-beside", args=[0]),
             "place": reverse("place-beside", args=["WHAT", 0]),
@@ -194,12 +192,13 @@ class TraceBeside(Access):
     """What is known of a trace, in the panel beside the map."""
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
-        traces = Trace.objects.select_related("kind", "face").defer("shape")
+        traces = Trace.objects.select_related("kind", "face").defer("face__outline")
         trace = get_object_or_404(traces, pk=pk)
         context = {
             "record": trace,
             "object_id": trace.face.object_id,
             "entity": f"trace:{trace.pk}",
+            "extent": ",".join(f"{mm:.1f}" for mm in trace.shape.extent) if trace.shape else "",
             "sightings": [s for s in sightings_of(trace) if not s.is_withdrawn][::-1],
             "over": trace.relations_down.filter(STANDING).select_related("lower__kind"),
             "under": trace.relations_up.filter(STANDING).select_related("upper__kind"),
