@@ -26,10 +26,10 @@ class HistoryFilter(forms.Form):
 
     trust = forms.ChoiceField(label="Evidence", choices=Trust, required=False)
     show = forms.ChoiceField(label="Show", choices=SHOW, required=False)
-    kind = forms.ModelChoiceField(
+    kind: "forms.ModelChoiceField[TraceKind]" = forms.ModelChoiceField(
         label="Kind of trace", queryset=None, required=False, empty_label="Any kind"
     )
-    zone = forms.ModelChoiceField(
+    zone: "forms.ModelChoiceField[Zone]" = forms.ModelChoiceField(
         label="Zone", queryset=None, required=False, empty_label="The whole object"
     )
     first = forms.DateField(required=False, widget=forms.HiddenInput)

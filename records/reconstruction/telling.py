@@ -20,6 +20,7 @@ Json = Mapping[str, Any]
 
 POINTS = {"start": "started", "end": "ended", "made": "was made", "gone": "was gone"}
 SIDES = {"earliest": "no earlier than", "latest": "no later than"}
+SIDE_NAMES = tuple(SIDES)
 ORDERS = {
     Order.LIES_OVER.value: "lies over",
     Order.CUTS_THROUGH.value: "cuts through",
@@ -51,10 +52,12 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """A bound and why: the bound in one sentence, and the sentences that prove it."""
+    """A bound and why: the bound in one sentence, and the sentences that prove it.
 
-    bound: str
-    day: date | None
+    Where the same evidence sets both bounds of a time point, one telling speaks of both.
+    """
+
+    bounds: tuple[str, ...]
     head: Sentence
     because: tuple[Sentence, ...]
 
@@ -92,17 +95,31 @@ def span_in_words(first: date | None, last: date | None) -> str:
         return f"on or before {day_in_words(last)}"
     if first == last:
         return f"on {day_in_words(first)}"
+    if whole := _whole(first, last):
+        return whole
+    words = day_in_words(first)
+    if first.year == last.year:
+        words = words.removesuffix(f" {first.year}")
+        if first.month == last.month:
+            words = str(first.day)
+    return f"between {words} and {day_in_words(last)}"
+
+
+def _whole(first: date, last: date) -> str:
+    """A span that is a whole month or a run of whole years; '' when it is neither."""
     following = last + timedelta(days=1) if last < date.max else last
-    if first.day == 1 and following.day == 1:
-        if (first.year, first.month) == (last.year, last.month):
-            return f"in {calendar.month_name[first.month]} {first.year}"
-        if first.month == 1 and following.month == 1:
-            years = f"{first.year}" if first.year == last.year else f"{first.year} to {last.year}"
-            return f"in {years}" if first.year == last.year else f"in the years {years}"
-    return f"between {day_in_words(first)} and {day_in_words(last)}"
+    if first.day != 1 or following.day != 1:
+        return ""
+    if (first.year, first.month) == (last.year, last.month):
+        return f"in {calendar.month_name[first.month]} {first.year}"
+    if first.month != 1 or following.month != 1:
+        return ""
+    if first.year == last.year:
+        return f"in {first.year}"
+    return f"in the years {first.year} to {last.year}"
 
 
-def _days(days: int) -> str:
+def _count(days: int) -> str:
     return "1 day" if days == 1 else f"{days:,} days".replace(",", "\u202f")
 
 
@@ -121,21 +138,34 @@ class Teller:
     def bound(self, bound: str, result: Json) -> Telling:
         """Why a bound such as 'trace:4.made.latest' is what it is."""
         entity, point, side = bound.rsplit(".", 2)
-        kind = "events" if point in {"start", "end"} else "traces"
-        text = result[kind][entity][point][0 if side == "earliest" else 1]
-        day = date.fromisoformat(text) if text else None
+        day = self._days(entity, point, result)[SIDE_NAMES.index(side)]
         reasons = result["reasons"].get(bound, ())
-        return Telling(
-            bound,
-            day,
-            self._head(entity, point, side, day, bool(reasons)),
-            tuple(self.sentence(i) for i in self._in_order(reasons, entity)),
-        )
+        head = self._head(entity, point, side, day, bool(reasons))
+        return Telling((bound,), head, self._because(reasons, entity))
 
     def entity(self, entity: str, result: Json) -> list[Telling]:
         """All bounds of an event or a trace, told."""
         points = ("made", "gone") if entity in result["traces"] else ("start", "end")
-        return [self.bound(f"{entity}.{p}.{s}", result) for p in points for s in SIDES]
+        found = []
+        for point in points:
+            bounds = tuple(f"{entity}.{point}.{side}" for side in SIDE_NAMES)
+            earliest, latest = (set(result["reasons"].get(b, ())) for b in bounds)
+            if earliest and earliest == latest:
+                head = self._both(entity, point, self._days(entity, point, result))
+                found.append(Telling(bounds, head, self._because(earliest, entity)))
+            else:
+                found += [self.bound(b, result) for b in bounds]
+        return found
+
+    def _days(self, entity: str, point: str, result: Json) -> tuple[date | None, date | None]:
+        kind = "events" if point in {"start", "end"} else "traces"
+        earliest, latest = (
+            date.fromisoformat(day) if day else None for day in result[kind][entity][point]
+        )
+        return earliest, latest
+
+    def _because(self, reasons: Iterable[str], entity: str) -> tuple[Sentence, ...]:
+        return tuple(self.sentence(i) for i in self._in_order(reasons, entity))
 
     def contradictions(self, result: Json) -> list[Contradiction]:
         """Every minimal conflict, told."""
@@ -204,26 +234,37 @@ class Teller:
     def _is_photograph(self, event: str) -> bool:
         return event.startswith("image:")
 
+    def _verb(self, entity: str, point: str) -> str:
+        return self._came(entity) if point == "made" else POINTS[point]
+
+    def _both(self, entity: str, point: str, days: tuple[date | None, date | None]) -> Sentence:
+        """A time point with both its bounds."""
+        said = f" {self._verb(entity, point)} {span_in_words(*days)}."
+        return self._about(entity, [self.name(entity, subject=True), Part(said)])
+
     def _head(self, entity: str, point: str, side: str, day: date | None, known: bool) -> Sentence:
-        subject = self.name(entity, subject=True)
-        verb = self._came(entity) if point == "made" else POINTS[point]
+        """A time point with one of its bounds; `known` tells that evidence sets it."""
         if day is None:
             said = [Part("Nothing says that "), self.name(entity, subject=True)]
-            said.append(Part(" is gone: it may be there still."))
-        else:
-            said = [subject, Part(f" {verb} {SIDES[side]} {day_in_words(day)}.")]
-            if not known:
-                edge = "begins" if side == "earliest" else "ends"
-                said.append(
-                    Part(f" No record narrows this: the time considered {edge} on that day.")
-                    if day.isoformat() == self.horizon[side]
-                    else Part(" This follows from its other bounds alone.")
-                )
-        merged = tuple(_merge(said))
-        first = Part(merged[0].text[:1].upper() + merged[0].text[1:], merged[0].link)
+            return self._about(entity, [*said, Part(" is gone: it may be there still.")])
+        words = f" {self._verb(entity, point)} {SIDES[side]} {day_in_words(day)}."
+        if not known:
+            edge = "begins" if side == "earliest" else "ends"
+            words += (
+                f" No record narrows this: the time considered {edge} on that day."
+                if day.isoformat() == self.horizon[side]
+                else " This follows from its other bounds alone."
+            )
+        return self._about(entity, [self.name(entity, subject=True), Part(words)])
+
+    def _about(self, entity: str, said: Iterable[Part]) -> Sentence:
+        first, *rest = _merge(said)
         record = self.records.get(entity)
-        traces = (record.pk,) if record and record.model == "trace" else ()
-        return Sentence((first, *merged[1:]), record=record, traces=traces)
+        return Sentence(
+            (Part(first.text[:1].upper() + first.text[1:], first.link), *rest),
+            record=record,
+            traces=(record.pk,) if record and record.model == "trace" else (),
+        )
 
     def _grounds(self, item: str) -> Iterator[Part]:
         """In brackets, the papers and looks behind an item, each linked."""
@@ -269,7 +310,7 @@ class Teller:
     def _dated_gone(self, fields: Json) -> Iterator[Part]:
         read = edtf.read(fields["date"])
         yield self.name(fields["trace"], subject=True)
-        yield Part(f" went {span_in_words(read.earliest, read.latest)}")
+        yield Part(f" disappeared {span_in_words(read.earliest, read.latest)}")
         yield self._doubt(read)
 
     def _doubt(self, read: edtf.Edtf) -> Part:
@@ -346,10 +387,10 @@ class Teller:
         least, most = fields.get("min_days", 0), fields.get("max_days")
         first, second = self.name(fields["first"]), self.name(fields["second"], subject=True)
         if least or most is not None:
-            gap = f"at least {_days(least)}" if least else ""
+            gap = f"at least {_count(least)}" if least else ""
             if most is not None:
                 gap = f"{gap} and " if gap else ""
-                gap += f"at most {_days(most)}"
+                gap += f"at most {_count(most)}"
             yield from (second, Part(f" started {gap} after the end of "), first)
         else:
             yield from (self.name(fields["first"], subject=True), Part(" was over before "))
@@ -365,15 +406,15 @@ class Teller:
         least, most = fields["min_days"], fields["max_days"]
         yield self.name(fields["event"], subject=True)
         if least == most:
-            yield Part(f" lasted {_days(least)}")
+            yield Part(f" lasted {_count(least)}")
         else:
-            yield Part(f" lasted {least} to {_days(most)}")
+            yield Part(f" lasted {least} to {_count(most)}")
 
     def _together(self, fields: Json) -> Iterator[Part]:
         yield from self._names(fields["traces"], "and")
         families = {self.entities[t]["family"] for t in fields["traces"]}
         came = "came about" if Family.ALTERATION in families else "were made"
-        yield Part(f" {came} within {_days(fields['within_days'])} of each other")
+        yield Part(f" {came} within {_count(fields['within_days'])} of each other")
 
     def _in_order(self, items: Iterable[str], start: str) -> list[str]:
         """Items along their shared entities, from the one spoken of outwards."""

@@ -93,7 +93,7 @@ def note(sender: type[Model], instance: Model, **_: Any) -> None:
     # Callbacks of a savepoint that is rolled back are dropped by Django, and with them what was
     # noted in it; hence one collection for each state of savepoints.
     savepoints = set(connection.savepoint_ids)
-    for sids, callback, _robust in connection.run_on_commit:
+    for sids, callback, *_ in connection.run_on_commit:
         if isinstance(callback, Changed) and sids == savepoints:
             callback.records[sender].add(instance.pk)
             return

@@ -278,7 +278,7 @@ class GroundsPage(HistoryPage):
         if self.result is None or entity not in self.result["events"] | self.result["traces"]:
             raise Http404("This history knows nothing of that.")
         tellings = self.teller.entity(entity, self.result)
-        bears = {entity} | {e for t in tellings for e in self._bearing(t.bound)}
+        bears = {entity} | {e for t in tellings for b in t.bounds for e in self._bearing(b)}
         context = {
             "object": self.item,
             "trust": Trust(self.filter.degree),
@@ -291,7 +291,7 @@ class GroundsPage(HistoryPage):
         }
         return render(request, self.template, context)
 
-    def _bearing(self, bound: str) -> list[str]:
+    def _bearing(self, bound: str) -> set[str]:
         assert self.result is not None
         return self.teller.entities_of(self.result["reasons"].get(bound, ()))
 
@@ -303,9 +303,10 @@ class ProgressPart(HistoryPage):
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         self.item = get_object_or_404(Object, pk=pk)
-        context = {"object": self.item, "progress": recompute.progress(self.evidence)}
+        progress = recompute.progress(self.evidence)
+        context = {"object": self.item, "progress": progress, "first": "first" in request.GET}
         answer = render(request, "records/object/history_progress.html", context)
-        if context["progress"].state == "current" and "first" in request.GET:
+        if progress.state == "current" and context["first"]:
             answer["HX-Refresh"] = "true"
         return answer
 

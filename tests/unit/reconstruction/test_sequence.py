@@ -16,8 +16,8 @@ from records.reconstruction.sequence import (
 
 def drawn(*pairs: str) -> Diagram:
     """'ground<paint' says that the paint lies over the ground."""
-    orders = [Order(*pair.split("<"), item=pair) for pair in pairs]
-    return diagram(orders, {})
+    ends = [pair.split("<") for pair in pairs]
+    return diagram([Order(lower, upper, f"{lower}<{upper}") for lower, upper in ends], {})
 
 
 def levels(found: Diagram) -> dict[str, int]:
