@@ -91,8 +91,9 @@ TRACES = """
 WITH chosen AS ({chosen}),
 ranked AS (
     SELECT c.*, k.family, k.short, row_number() OVER (
-        ORDER BY GREATEST(ST_XMax(shape) - ST_XMin(shape), ST_YMax(shape) - ST_YMin(shape)) DESC,
-            c.id
+        ORDER BY GREATEST(
+            ST_XMax(c.shape) - ST_XMin(c.shape), ST_YMax(c.shape) - ST_YMin(c.shape)
+        ) DESC, c.id
     ) AS rank
     FROM chosen c JOIN records_tracekind k ON k.id = c.kind_id
     WHERE c.shape && ST_MakeEnvelope(%(xmin)s, %(ymin)s, %(xmax)s, %(ymax)s, 0)
