@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from django.db import connection
 
+WHOLE_FACE_SHARE = 0.95  # of a face: from here on a coat counts as covering all of it
+
 
 @dataclass(frozen=True)
 class Mapped:
@@ -26,8 +28,9 @@ class Mapped:
 class Extent:
     """What the traces of one kind (or one family: `kind` is None) amount to.
 
-    `zone` is None for the whole face. `uncertain` tells that some trace has no stated uncertainty,
-    so that the two uncertainties are too small.
+    `zone` is None for the whole face. A family leaves out what covers the whole face, such as a
+    varnish, beside which nothing else would count. `uncertain` tells that some trace has no
+    stated uncertainty, so that the two uncertainties are too small.
     """
 
     face: int
@@ -45,11 +48,13 @@ class Extent:
 
 MEASURE = """
 WITH mapped AS (
-    SELECT t.id, t.face_id, t.kind_id, k.family, m.certain, m.uncertainty_mm, t.shape
+    SELECT t.id, t.face_id, t.kind_id, k.family, m.certain, m.uncertainty_mm, t.shape,
+        ST_Area(t.shape) >= %s * ST_Area(f.outline) AS is_whole_face
     FROM unnest(%s::bigint[], %s::boolean[], %s::double precision[])
         AS m (id, certain, uncertainty_mm)
     JOIN records_trace t ON t.id = m.id
     JOIN records_tracekind k ON k.id = t.kind_id
+    JOIN records_face f ON f.id = t.face_id
     WHERE t.shape IS NOT NULL
 ), part AS (
     SELECT m.*, NULL::bigint AS zone_id, m.shape AS inside, ST_Boundary(m.shape) AS edge
@@ -60,8 +65,12 @@ WITH mapped AS (
     FROM mapped m
     JOIN records_zone z ON z.face_id = m.face_id AND ST_Intersects(m.shape, z.geometry)
     WHERE z.withdrawn_at IS NULL AND ST_Dimension(z.geometry) = 2
+), counted AS (
+    SELECT part.*, kind_id AS of_kind FROM part
+    UNION ALL
+    SELECT part.*, NULL FROM part WHERE NOT is_whole_face
 )
-SELECT face_id, zone_id, family, kind_id, certain,
+SELECT face_id, zone_id, family, of_kind, certain,
     count(*),
     COALESCE(ST_Area(ST_Union(ST_CollectionExtract(inside, 3))), 0),
     COALESCE(sum(ST_Length(edge) * uncertainty_mm) FILTER (WHERE ST_Dimension(shape) = 2), 0),
@@ -69,11 +78,9 @@ SELECT face_id, zone_id, family, kind_id, certain,
     COALESCE(sum(2 * ST_NumGeometries(shape) * uncertainty_mm)
         FILTER (WHERE ST_Dimension(shape) = 1), 0),
     bool_or(uncertainty_mm IS NULL AND ST_Dimension(shape) > 0)
-FROM part
+FROM counted
 WHERE ST_Dimension(inside) = ST_Dimension(shape) AND NOT ST_IsEmpty(inside)
-GROUP BY GROUPING SETS (
-    (face_id, zone_id, family, kind_id, certain), (face_id, zone_id, family, certain)
-)
+GROUP BY face_id, zone_id, family, of_kind, certain
 """
 
 
@@ -85,6 +92,7 @@ def measure(traces: Sequence[Mapped]) -> list[Extent]:
         cursor.execute(
             MEASURE,
             [
+                WHOLE_FACE_SHARE,
                 [m.trace for m in traces],
                 [m.certain for m in traces],
                 [m.uncertainty_mm for m in traces],

@@ -18,7 +18,7 @@ from records.fixity import sha256
 from records.models import Object, User
 from records.reconstruction import store
 from reports.choices import DossierState
-from reports.compile import Content, compile_object
+from reports.content import Content, compile_object
 from reports.history import History, current_history
 from reports.models import Dossier
 from reports.pdf import Rendered, RenderError, render
@@ -119,7 +119,9 @@ def _read(dossier: Dossier, told: Callable[[float, str], None]) -> tuple[History
         told(HISTORY_SHARE, "Reading the records")
         with moment():
             if history := current_history(dossier.object):
-                return history, compile_object(dossier.object, history.gone, timezone.now())
+                return history, compile_object(
+                    dossier.object, timezone.now(), history.traces, history.worked_out
+                )
     raise BuildError("The records were being changed all the while. Ask for the dossier again.")
 
 

@@ -7,6 +7,7 @@ Regulation (EC) No 1272/2008, Annex III, quoted from memory.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+FURTHER = "Also to be minded"
 CLOSING = (
     "These cautions name what the records of this object give reason to expect. They do not replace"
     " a risk assessment: local codes and law, the safety data sheets of what is used and the"
@@ -162,7 +163,7 @@ def cautions(mentions: Iterable[Mention]) -> list[Caution]:
     for mention in mentions:
         if mention not in spoken and (mention.cautions or mention.hazards):
             rest.setdefault(mention.cautions or "See the hazard statements.", []).append(mention)
-    return found + [_caution("Also to be minded", words, about) for words, about in rest.items()]
+    return found + [_caution(FURTHER, words, about) for words, about in rest.items()]
 
 
 def _caution(title: str, words: str, about: list[Mention]) -> Caution:

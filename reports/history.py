@@ -14,10 +14,12 @@ from records.reconstruction import store
 from records.reconstruction.evidence import Aside, Evidence, Item, Unused
 from records.reconstruction.gather import gather
 from records.reconstruction.telling import Contradiction, Teller, span_in_words
-from records.reconstruction.timeline import Layout, Span, lay_out, spans
+from records.reconstruction.timeline import LANES, Layout, Span, lay_out, spans
+from reports.content import Dates
 
-ROWS_PER_PAGE = 46
+ROWS_ON_FIRST_PAGE, ROWS_PER_PAGE = 38, 50
 DRAWN_WIDTH_PX = 1000
+SELF_DATED = {"campaign", "examination"}  # they carry dates of their own
 
 
 @dataclass(frozen=True)
@@ -30,15 +32,6 @@ class EventLine:
     grounds: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class TraceDates:
-    """When a trace was made and, if it ended, until when; with the sentences that say why."""
-
-    made: str
-    gone: str
-    grounds: tuple[str, ...]
-
-
 @dataclass
 class History:
     """A reconstruction, told."""
@@ -48,7 +41,8 @@ class History:
     conflicts: list[Contradiction]
     withdrawal: list[str]
     events: list[EventLine] = field(default_factory=list)
-    traces: dict[int, TraceDates] = field(default_factory=dict)
+    plain_events: int = 0
+    traces: dict[int, Dates] = field(default_factory=dict)
     worked_out: dict[tuple[str, int], str] = field(default_factory=dict)
     timelines: list[Layout] = field(default_factory=list)
 
@@ -97,11 +91,6 @@ class History:
     def unused(self) -> tuple[Unused, ...]:
         return self.evidence.unused
 
-    @property
-    def gone(self) -> dict[int, str]:
-        """Traces that have certainly ended by now, with words that say when."""
-        return {pk: f"gone {dates.gone}" for pk, dates in self.traces.items() if dates.gone}
-
     def attachments(self) -> dict[str, bytes]:
         """The case and its result as files, so that the history can be worked out again."""
         return {
@@ -133,9 +122,11 @@ def tell(reconstruction: Reconstruction, evidence: Evidence, today: date) -> His
     for event in case["events"]:
         bounds = result["events"][event["id"]]
         words = _event_words(bounds, instant=event["instant"])
-        told.events.append(
-            EventLine(event["label"], event["kind"], words, _grounds(teller, event["id"], result))
-        )
+        grounds = _grounds(teller, event["id"], result)
+        if event["kind"] in SELF_DATED and len(grounds) == 1:
+            told.plain_events += 1
+        else:
+            told.events.append(EventLine(event["label"], event["kind"], words, grounds))
         if record := records.get(event["id"]):
             told.worked_out[record.model, record.pk] = words
     for trace in case["traces"]:
@@ -143,7 +134,7 @@ def tell(reconstruction: Reconstruction, evidence: Evidence, today: date) -> His
         ended = bounds["gone"][1]
         over = ended is not None and date.fromisoformat(ended) <= today
         if record := records.get(trace["id"]):
-            told.traces[record.pk] = TraceDates(
+            told.traces[record.pk] = Dates(
                 _span_words(bounds["made"]),
                 _span_words(bounds["gone"]) if over else "",
                 _grounds(teller, trace["id"], result),
@@ -173,17 +164,15 @@ def _event_words(bounds: Any, *, instant: bool) -> str:
 
 
 def _timelines(found: Sequence[Span], horizon: tuple[date, date]) -> list[Layout]:
-    """Drawings no longer than a page each: what happened first, then traces by family."""
+    """Drawings no longer than a page each, the first shorter: it follows an introduction."""
     dated = [span.begins[0] for span in found] or [horizon[0]]
     window = (max(min(dated), horizon[0]), horizon[1])
-    families = ("alteration", "intervention", "making")
-    groups = [[span for span in found if span.lane not in families]]
-    groups += [[span for span in found if span.lane == family] for family in families]
-    drawn = []
-    for group in groups:
-        ordered = sorted(group, key=lambda s: (*s.begins, s.ends[0], s.id))
-        for start in range(0, len(ordered), ROWS_PER_PAGE):
-            drawn.append(lay_out(ordered[start : start + ROWS_PER_PAGE], window, DRAWN_WIDTH_PX))
+    lanes = [lane[0] for lane in LANES]
+    ordered = sorted(found, key=lambda s: (lanes.index(s.lane), *s.begins, s.ends[0], s.id))
+    drawn, start, rows = [], 0, ROWS_ON_FIRST_PAGE
+    while start < len(ordered):
+        drawn.append(lay_out(ordered[start : start + rows], window, DRAWN_WIDTH_PX))
+        start, rows = start + rows, ROWS_PER_PAGE
     return drawn
 
 

@@ -11,7 +11,7 @@ from html import escape
 from math import cos, floor, log10, pi, sin, sqrt
 
 from reports.quantities import SPACE
-from reports.signs import INK, LEAD, SAMPLE, Pen, Sign, n, svg, swatch
+from reports.signs import INK, LEAD, SAMPLE, Pen, Sign, n, rim, svg, swatch
 
 WIDTH_MM = 170.0  # the text area of a page
 HEIGHT_MM = 158.0
@@ -19,6 +19,7 @@ EDGE_MM = 5.0  # around the face, for labels that lead outside
 FOOT_MM = 13.0  # below it, for the frame's axes and the scale bar
 LABEL_MM = 1.95  # height of a label's letters
 LETTER_MM = 1.13  # width of a letter, on average
+WIDE_SHARE = 0.15  # of the face: wider areas are drawn without a tint
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,7 @@ class Mark:
     at: tuple[float, float]
     size: float = 0.0
     points: tuple[tuple[float, float], ...] = ()
+    is_whole_face: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,7 @@ class LegendLine:
     words: str
     certain: int
     possible: int
+    is_whole_face: bool = False
 
 
 @dataclass
@@ -193,10 +196,14 @@ def draw_traces(ground: Ground, marks: Sequence[Mark]) -> SurfaceMap:
     scale = scale_of(ground)
     pen = Pen(scale)
     drawn: list[str] = [pen.patterns({mark.sign for mark in marks if mark.dimension == 2})]
+    wide = WIDE_SHARE * ground.width_mm * ground.height_mm
     for mark in sorted(marks, key=lambda m: (-m.dimension, -m.size)):
         match mark.dimension:
+            case 2 if mark.is_whole_face:
+                drawn.append(pen.coat(mark.path, mark.sign, certain=mark.certain))
             case 2:
-                drawn.append(pen.area(mark.path, mark.sign, certain=mark.certain))
+                tinted = mark.size < wide
+                drawn.append(pen.area(mark.path, mark.sign, certain=mark.certain, tinted=tinted))
             case 1:
                 drawn.append(pen.line(mark.path, mark.sign, certain=mark.certain))
             case _:
@@ -212,6 +219,8 @@ def draw_traces(ground: Ground, marks: Sequence[Mark]) -> SurfaceMap:
     unlabelled = []
     # Small things first: they have the fewest places for their label.
     for mark in sorted(marks, key=lambda m: (m.dimension, m.size)):
+        if mark.is_whole_face:
+            continue  # named in the legend
         words = f"{mark.short} {mark.number}"
         if label := _label(
             pen, labels, mark.at, words, mark.sign.hue, on=_holds(mark, words, scale)
@@ -299,19 +308,24 @@ def _label(
 
 
 def _legend(marks: Sequence[Mark]) -> list[LegendLine]:
-    groups: dict[tuple[str, str], list[Mark]] = {}
+    groups: dict[tuple[bool, str, str], list[Mark]] = {}
     for mark in marks:
-        groups.setdefault((mark.kind, mark.shape), []).append(mark)
+        groups.setdefault((mark.is_whole_face, mark.kind, mark.shape), []).append(mark)
     lines = []
-    for (kind, shape), members in sorted(groups.items()):
+    for (is_whole_face, kind, shape), members in sorted(groups.items()):
         certain = sum(mark.certain for mark in members)
+        if is_whole_face:
+            kind += f", over the whole face: {', '.join(mark.number for mark in members)}"
         lines.append(
             LegendLine(
-                swatch(members[0].sign, shape, certain=certain > 0),
+                rim(members[0].sign)
+                if is_whole_face
+                else swatch(members[0].sign, shape, certain=certain > 0),
                 members[0].short,
                 kind,
                 certain,
                 len(members) - certain,
+                is_whole_face,
             )
         )
     return lines

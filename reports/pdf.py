@@ -19,8 +19,8 @@ from analyses.choices import Decision
 from records.choices import Family
 from records.models import Image
 from reports import pictures, strata
-from reports.cautions import CLOSING, hazard_words
-from reports.compile import FAMILIES, Content, FacePart, State
+from reports.cautions import CLOSING, FURTHER, hazard_words
+from reports.content import FAMILIES, Content, FacePart, State
 from reports.history import History
 from reports.maps import WIDTH_MM, Ground, SurfaceMap, draw_samples, draw_traces
 from reports.models import Dossier
@@ -151,6 +151,7 @@ def render(dossier: Dossier, content: Content, history: History | None, report: 
             "label_picture": files.keep("cover.jpg", cover, "image/jpeg") if cover else "",
             "brief": _brief(content),
             "closing": CLOSING,
+            "further": FURTHER,
             "hazards": _hazards(content),
         },
     )
@@ -281,19 +282,21 @@ def _brief(content: Content) -> dict[str, Any]:
     """What the page of contents says first."""
     lines = [line for face in content.faces for line in face.traces]
     families = Counter(line.trace.kind.family for line in lines if line.state != State.GONE)
-    accepted = [i for i in content.identifications if i.decision == Decision.ACCEPTED]
+    decided = [found.identification for found in content.identifications]
+    accepted = [i for i in decided if i.decision == Decision.ACCEPTED]
     return {
         "alterations": families[Family.ALTERATION],
         "interventions": families[Family.INTERVENTION],
         "makings": families[Family.MAKING],
         "gone": sum(line.state == State.GONE for line in lines),
         "covered": [
-            (capfirst(face.face.name), f"{face.zone_lines[0].altered} altered")
+            (capfirst(face.face.name), f"{face.zone_lines[0].altered.extent} altered")
             for face in content.faces
-            if face.zone_lines[0].altered
+            if face.zone_lines[0].altered.extent
         ],
         "materials": list(dict.fromkeys(i.material.label.lower() for i in accepted)),
         "cautions": list(dict.fromkeys(c.title for c in content.cautions)),
+        "further": [c for c in content.cautions if c.title == FURTHER],
         "not_covered": [e for e in content.examinations if e.not_covered],
         "unstated": any(face.unstated_uncertainty for face in content.faces),
     }

@@ -109,12 +109,20 @@ class Pen:
             f'<g fill="{hue}">{body}</g></pattern>'
         )
 
-    def area(self, path: str, sign: Sign, *, certain: bool) -> str:
+    def coat(self, path: str, sign: Sign, *, certain: bool) -> str:
+        """What covers the whole face: only a rim, so that everything else still reads."""
+        dashes = "" if certain else f' stroke-dasharray="{self.mm(2)} {self.mm(1.4)}"'
+        return (
+            f'<path d="{path}" fill="none" stroke="{sign.hue}" stroke-width="{self.mm(1.5)}"'
+            f' stroke-opacity="0.55"{dashes}/>'
+        )
+
+    def area(self, path: str, sign: Sign, *, certain: bool, tinted: bool = True) -> str:
         fill = f"url(#{sign.pattern_id})" if certain else f"url(#possible-{sign.family})"
         dashes = "" if certain else f' stroke-dasharray="{self.mm(1)} {self.mm(0.7)}"'
         tint = (
             f'<path d="{path}" fill="{sign.hue}" fill-opacity="0.16" fill-rule="evenodd"/>'
-            if certain
+            if certain and tinted
             else ""
         )
         return (
@@ -192,6 +200,11 @@ def swatch(sign: Sign, shape: str, *, certain: bool = True) -> str:
         case _:
             body = pen.point(4.5, 2.3, sign, certain=certain)
     return svg(9, 4.6, "0 0 9 4.6", pen.patterns({sign}) + body)
+
+
+def rim(sign: Sign) -> str:
+    """The drawing in a legend of what covers the whole face."""
+    return svg(9, 4.6, "0 0 9 4.6", Pen(1.0).coat("M1.2 1.2h6.6v2.2h-6.6z", sign, certain=True))
 
 
 def svg(width_mm: float, height_mm: float, view: str, body: str) -> str:
