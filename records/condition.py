@@ -74,7 +74,7 @@ def condition_of(item: Object) -> list[FamilyAmount]:
     amounts: dict[int, Amount] = {}
     mapped = []
     for pk, kind, outcome, photographed, off_mm in traces:
-        amount = amounts.setdefault(kind, Amount(kinds[kind]))  # type: ignore[arg-type]
+        amount = amounts.setdefault(kind, Amount(kinds[kind]))
         certain = outcome == Seen.SEEN and photographed != ImageKind.HISTORICAL
         amount.certain += certain
         amount.possible += not certain

@@ -59,7 +59,7 @@ def recent_changes(limit: int = 12) -> list[Changed]:
             who=str(accounts.get(context.metadata.get("user"), "the program")),
             why=context.metadata.get("why", ""),
             record=records.get(shown[context.pk][:2]),
-            kind=capfirst(models[shown[context.pk][0]]._meta.verbose_name),
+            kind=capfirst(str(models[shown[context.pk][0]]._meta.verbose_name)),
             others=sum(count for _, _, count in touched[context.pk]) - 1,
         )
         for context in contexts

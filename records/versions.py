@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import pairwise
 from typing import Any
 
 from django.contrib.gis.geos import GEOSGeometry
@@ -50,7 +51,7 @@ def versions_of(record: Record) -> list[Version]:
     ties = [tie for f in model._meta.many_to_many for tie in _ties(record, f)]
     told = [f for f in model._meta.concrete_fields if _is_told(f, rows)]
     names = _Names()
-    for before, after in zip(rows, rows[1:], strict=False):
+    for before, after in pairwise(rows):
         for f in told:
             if f.is_relation and getattr(before, f.attname) != getattr(after, f.attname):
                 names.want(f, getattr(before, f.attname), getattr(after, f.attname))
@@ -153,7 +154,7 @@ def _tell(f: Any, value: Any, names: "_Names") -> str:
 
 
 def _tell_shape(shape: GEOSGeometry) -> str:
-    x, y = shape.centroid.coords  # type: ignore[misc]
+    x, y = shape.centroid.coords
     size = f", {shape.area:,.0f} mm²" if shape.area else ""
     size = size or (f", {shape.length:,.0f} mm long" if shape.length else "")
     return f"{shape.geom_type.lower()} around {x:.0f}, {y:.0f} mm{size}"

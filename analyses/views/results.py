@@ -1,11 +1,12 @@
 """Pages of analyses with their readings and raw data, and of identifications and their decision."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import Q, QuerySet
 
 from analyses.forms.results import AnalysisForm, DecisionForm, IdentificationForm, ReadingForm
 from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
+from records.models import Record
 from records.views.base import ChangeRecord, NewRecord, RecordPage
 from records.views.files import KeptFile
 
@@ -57,7 +58,8 @@ class IdentificationPage(RecordPage):
 
 class NewAnalysisOfPoint(NewRecord):
     form_class = AnalysisForm
-    parent, link = SamplingPoint, "point"
+    parent: ClassVar[type[Record] | None] = SamplingPoint
+    link = "point"
 
 
 class NewAnalysisOfSample(NewAnalysisOfPoint):
@@ -75,7 +77,8 @@ class NewReading(NewRecord):
 
 class NewIdentificationAtPoint(NewRecord):
     form_class = IdentificationForm
-    parent, link = SamplingPoint, "point"
+    parent: ClassVar[type[Record] | None] = SamplingPoint
+    link = "point"
 
     def title(self, record: Any) -> str:
         return "Propose an identification"

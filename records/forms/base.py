@@ -1,10 +1,11 @@
 """What the form of every record shares: the reason for a change, and refusals told at the field."""
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from django import forms
 from django.db import IntegrityError
+from django.http import QueryDict
 
 from records.changes import change
 from records.models import Record, User
@@ -49,8 +50,9 @@ class RecordForm(ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if not self.is_new and self._changed_meanwhile(cleaned.get("opened", "")):
-            self.data = self.data.copy()
-            self.data[self.add_prefix("opened")] = self.instance.updated_at.isoformat()
+            data = cast(QueryDict, self.data).copy()
+            data[self.add_prefix("opened")] = self.instance.updated_at.isoformat()
+            self.data = data
             raise forms.ValidationError(
                 "Somebody changed this record while you were writing. Your entries are kept below: "
                 "compare them with the record, then save again."
@@ -59,7 +61,7 @@ class RecordForm(ModelForm):
 
     def _changed_meanwhile(self, opened: str) -> bool:
         try:
-            return datetime.fromisoformat(opened) != self.instance.updated_at
+            return bool(datetime.fromisoformat(opened) != self.instance.updated_at)
         except ValueError:
             return False
 

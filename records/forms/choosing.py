@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.db.models import Q, QuerySet
@@ -22,6 +22,12 @@ from records.models import (
     Treatment,
     User,
 )
+
+if TYPE_CHECKING:
+    OneOf = forms.ModelChoiceField[Any]
+    SomeOf = forms.ModelMultipleChoiceField[Any]
+else:
+    OneOf, SomeOf = forms.ModelChoiceField, forms.ModelMultipleChoiceField
 
 OFFERED = 20  # traces shown at once; typing narrows them
 
@@ -110,7 +116,7 @@ class PickTraces(forms.Widget):
         return data.getlist(name) if self.many else data.get(name)
 
 
-class TraceField(forms.ModelChoiceField):
+class TraceField(OneOf):
     """One trace of an object."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -122,7 +128,7 @@ class TraceField(forms.ModelChoiceField):
         self.widget.item = item
 
 
-class TracesField(forms.ModelMultipleChoiceField):
+class TracesField(SomeOf):
     """Several traces of an object."""
 
     def __init__(self, **kwargs: Any) -> None:

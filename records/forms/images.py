@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pyvips
 from django import forms
@@ -18,6 +18,11 @@ from records.forms.rows import RowsField
 from records.imaging.placement import METHODS, PlacementError, Placing, footprint, place
 from records.models import Examination, Face, Image, Object, Placement, Source, User
 from records.refusals import explain
+
+if TYPE_CHECKING:
+    File = UploadedFile[Any]
+else:
+    File = UploadedFile
 
 
 class FilesInput(forms.ClearableFileInput):
@@ -40,7 +45,7 @@ class Size:
     height_px: int
 
 
-def measure(file: UploadedFile) -> Size:
+def measure(file: File) -> Size:
     """Width and height of an image file. Raises ValueError when it is none that can be opened."""
     file.seek(0)
     try:
@@ -61,7 +66,9 @@ def measure(file: UploadedFile) -> Size:
 class UploadForm(forms.Form):
     """One or many image files of an object."""
 
-    files = FilesField(label="Files", help_text="TIFF, JPEG, PNG, WebP or JPEG 2000; one or many.")
+    uploads = FilesField(
+        label="Files", help_text="TIFF, JPEG, PNG, WebP or JPEG 2000; one or many."
+    )
     kind = forms.ChoiceField(choices=ImageKind.choices, label="What they are")
     examination = forms.ModelChoiceField(
         Examination.objects.none(),
@@ -87,9 +94,9 @@ class UploadForm(forms.Form):
         self.item, self.user = item, user
         offer_looks(self, item)
 
-    def clean_files(self) -> list[UploadedFile]:
+    def clean_uploads(self) -> list[File]:
         """Measure each file and tell duplicates, so that all or none are taken."""
-        files: list[UploadedFile] = self.cleaned_data["files"]
+        files: list[File] = self.cleaned_data["uploads"]
         self.sizes, self.sums, problems = [], [], []
         known = dict(
             Image.objects.filter(object=self.item, withdrawn_at__isnull=True).values_list(
@@ -126,23 +133,22 @@ class UploadForm(forms.Form):
         images: list[Image] = []
         try:
             with change(user=self.user, why="recorded"):
-                for file, size, digest in zip(given["files"], self.sizes, self.sums, strict=True):
+                for file, size, digest in zip(given["uploads"], self.sizes, self.sums, strict=True):
                     images.append(self._image(file, size, digest))
                     images[-1].save()
         except IntegrityError as error:
             for image in images:
-                if image.file._committed:
-                    image.file.storage.delete(image.file.name)
+                image.file.storage.delete(str(image.file.name))
             for name, words in explain(error, Image).items():
                 self.add_error(name if name in self.fields else None, words)
             return []
         return images
 
-    def _image(self, file: UploadedFile, size: Size, digest: str) -> Image:
+    def _image(self, file: File, size: Size, digest: str) -> Image:
         given = self.cleaned_data
         name = str(file.name).rsplit(".", 1)[0].replace("_", " ")
         title = given["title"] or name
-        if given["title"] and len(given["files"]) > 1:
+        if given["title"] and len(given["uploads"]) > 1:
             title = f"{given['title']}, {name}"
         return Image(
             object=self.item,
@@ -153,7 +159,7 @@ class UploadForm(forms.Form):
             date=given["date"],
             file=file,
             sha256=digest,
-            byte_size=file.size,
+            byte_size=file.size or 0,
             width_px=size.width_px,
             height_px=size.height_px,
         )
@@ -233,7 +239,7 @@ class PlacementForm(RecordForm):
         faces = Face.objects.filter(object=self.instance.image.object)
         kept = self.instance.face if self.instance.face_id else None
         self.fields["face"].queryset = standing(faces, kept)  # type: ignore[attr-defined]
-        self.fields["control_points"].widget.spare = 4  # type: ignore[attr-defined]
+        self.fields["control_points"].widget.spare = 4
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

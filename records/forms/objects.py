@@ -126,7 +126,7 @@ class FaceForm(RecordForm):
         elif outline is not None and not isinstance(outline, Polygon):
             self.add_error("outline_text", "An outline is an area: give at least three corners.")
         else:
-            self._take(outline or Face.rectangle(width, height))
+            self._take(outline or Face.rectangle(width or 0, height or 0))
         return cleaned
 
     def _take(self, outline: Polygon) -> None:

@@ -151,7 +151,7 @@ class StatementForm(RecordForm):
     def _show_participants(self) -> None:
         events = [f"{arc}:{pk}" for arc, pk in map(_named, self._events())]
         traces = [mention.trace_id for mention in self._traces()]
-        filled = {
+        filled: dict[str, list[Any]] = {
             "event": events[:1],
             "first": events[:1],
             "second": events[1:2],

@@ -127,11 +127,8 @@ class SightingForm(RecordForm):
         if look := cleaned.get("look"):
             self.instance.examination_id = self.instance.image_id = None
             arc, key = look
-            setattr(
-                self.instance,
-                arc,
-                {"examination": Examination, "image": Image}[arc].objects.get(pk=key),
-            )
+            model = {"examination": Examination, "image": Image}[arc]
+            setattr(self.instance, arc, model._default_manager.get(pk=key))
         if cleaned.get("outcome") == Seen.NOT_SEEN and cleaned.get("geometry"):
             self.add_error("geometry", "What was not seen has no shape: leave it empty.")
         return cleaned

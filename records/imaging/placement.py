@@ -68,9 +68,9 @@ def place(
 ) -> Placing:
     """Fit a transformation to pairs of points.
 
-    `px`: (n, 2) pixels; `mm`: (n, 2) millimetres; `method`: a name in `METHODS`. Returns the matrix,
-    the residual of each pair in mm and their root mean square. Raises `PlacementError` when there
-    are too few pairs, when two of them share a pixel, or when they lie too nearly on one line.
+    `px`: (n, 2) pixels; `mm`: (n, 2) millimetres; `method`: a name in `METHODS`. Returns the
+    matrix, the residual of each pair in mm and their root mean square. Raises `PlacementError`
+    when there are too few pairs, or when they coincide or lie on one line.
     """
     chosen = METHODS[method]
     pixels, points = np.asarray(px, float).reshape(-1, 2), np.asarray(mm, float).reshape(-1, 2)

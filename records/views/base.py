@@ -52,13 +52,12 @@ def amendments_of(record: Model) -> QuerySet[Amendment]:
 def deeds_on(record: Record) -> dict[str, str]:
     """The addresses of what can be done with a record as it stands, by the word for it."""
     kind = [record._meta.app_label, record._meta.model_name, record.pk]
-    signable = isinstance(record, Signable)
     if record.is_withdrawn:
         return {}
-    if signable and record.signed_at:
+    if getattr(record, "signed_at", None):
         return {"amend": reverse("amend", args=kind)}
     deeds = {"edit": reverse(edit_name(type(record)), args=[record.pk])}
-    if signable:
+    if isinstance(record, Signable):
         deeds["sign"] = reverse("sign", args=kind)
     return deeds | {"withdraw": reverse("withdraw", args=kind)}
 

@@ -8,7 +8,7 @@ from records.history import edtf
 
 def read_date(request: HttpRequest) -> HttpResponse:
     """Say in plain words what the text means, or which part of it is not understood."""
-    text = next((v.strip() for k, v in request.GET.items() if k != "csrfmiddlewaretoken"), "")
+    text = next((str(v).strip() for k, v in request.GET.items() if k != "csrfmiddlewaretoken"), "")
     context: dict[str, object] = {"text": text}
     if text:
         try:

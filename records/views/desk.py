@@ -1,5 +1,7 @@
 """The desk: what waits for a person, what is being worked on, what was changed lately."""
 
+from typing import Any
+
 from django.db.models import Max
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,7 +16,7 @@ from reports.models import Dossier
 @needs("is_authenticated")
 def desk(request: HttpRequest) -> HttpResponse:
     """The first page after signing in; a committee member's shows objects and dossiers."""
-    context = {"nav": "desk"}
+    context: dict[str, Any] = {"nav": "desk"}
     if signed_in(request).sees_records:
         context |= {
             "matters": matters(),

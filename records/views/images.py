@@ -25,7 +25,7 @@ def placed_images() -> QuerySet[Image]:
     placements = Placement.objects.filter(STANDING).select_related("face")
     return Image.objects.filter(STANDING).prefetch_related(
         Prefetch("placements", placements, to_attr="placed")
-    )  # type: ignore[return-value]
+    )
 
 
 class ObjectImages(Access):

@@ -37,7 +37,7 @@ class Objects(ListPage):
         return {"nav": "objects", "may_write": may_write(signed_in(request), Object)}
 
     def rows(self, context: dict[str, Any]) -> QuerySet[Object]:
-        return Object.objects.all()  # type: ignore[return-value]
+        return Object.objects.all()
 
 
 @dataclass(slots=True)
@@ -51,7 +51,7 @@ class Part:
 def tree(components: list[Component]) -> list[Part]:
     """Components as a tree; those whose parent is not among them stand at the top."""
     nodes = {component.pk: Part(component) for component in components}
-    roots = []
+    roots: list[Part] = []
     for component in components:
         above = nodes.get(component.parent_id or 0)
         (above.parts if above else roots).append(nodes[component.pk])

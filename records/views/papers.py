@@ -44,7 +44,7 @@ class ObjectPapers(ListPage):
 
     def rows(self, context: dict[str, Any]) -> QuerySet[Source]:
         standing = Q(statements__withdrawn_at__isnull=True)
-        return Source.objects.filter(object=context["object"]).annotate(  # type: ignore[return-value]
+        return Source.objects.filter(object=context["object"]).annotate(
             statement_count=Count("statements", filter=standing)
         )
 

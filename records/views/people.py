@@ -25,7 +25,7 @@ class People(ListPage):
         return {"nav": "vocabulary", "may_write": may_write(signed_in(request), Person)}
 
     def rows(self, context: dict[str, Any]) -> QuerySet[Person]:
-        return Person.objects.all()  # type: ignore[return-value]
+        return Person.objects.all()
 
 
 class PersonPage(RecordPage):

@@ -48,7 +48,7 @@ class ObjectTraces(ListPage):
 
     def rows(self, context: dict[str, Any]) -> QuerySet[Trace]:
         traces = Trace.objects.filter(face__object=context["object"])
-        return traces.select_related("kind", "face").defer("shape", "face__outline")  # type: ignore[return-value]
+        return traces.select_related("kind", "face").defer("shape", "face__outline")
 
     def narrowed(self, request: HttpRequest, context: dict[str, Any]) -> Any:
         rows = self.rows(context)

@@ -1,6 +1,6 @@
 """The Treatments room: treatments, other occurrences, and what they did to traces."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
@@ -9,7 +9,7 @@ from django_tables2 import RequestConfig
 
 from records.access import Access, signed_in
 from records.forms.events import AreaForm, EffectForm, OccurrenceForm, TreatmentForm
-from records.models import Object, Occurrence, StatementEvent, Treatment
+from records.models import Object, Occurrence, Record, StatementEvent, Treatment
 from records.spatial import AreaMm2
 from records.tables import OccurrenceTable, TreatmentTable
 from records.trail import may_write
@@ -91,7 +91,8 @@ class NewOccurrence(NewRecord):
 
 class NewEffectOfTreatment(NewRecord):
     form_class = EffectForm
-    parent, link = Treatment, "treatment"
+    parent: ClassVar[type[Record] | None] = Treatment
+    link = "treatment"
 
     def title(self, record: Any) -> str:
         return "What it did to a trace"
