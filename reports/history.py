@@ -11,13 +11,13 @@ from django.utils import timezone
 from records.choices import Trust
 from records.models import Object, Reconstruction
 from records.reconstruction import store
-from records.reconstruction.evidence import Aside, Evidence, Item, Unused
+from records.reconstruction.evidence import Aside, Evidence, Item, Link, Unused
 from records.reconstruction.gather import gather
 from records.reconstruction.telling import Contradiction, Teller, span_in_words
 from records.reconstruction.timeline import LANES, Layout, Span, lay_out, spans
-from reports.content import Dates
+from reports.content import Dates, WorkedOut
 
-ROWS_ON_FIRST_PAGE, ROWS_PER_PAGE = 38, 50
+ROWS_ON_FIRST_PAGE, ROWS_PER_PAGE = 38, 52
 DRAWN_WIDTH_PX = 1000
 SELF_DATED = {"campaign", "examination"}  # they carry dates of their own
 
@@ -43,7 +43,7 @@ class History:
     events: list[EventLine] = field(default_factory=list)
     plain_events: int = 0
     traces: dict[int, Dates] = field(default_factory=dict)
-    worked_out: dict[tuple[str, int], str] = field(default_factory=dict)
+    worked_out: dict[tuple[str, int], WorkedOut] = field(default_factory=dict)
     timelines: list[Layout] = field(default_factory=list)
 
     @property
@@ -128,16 +128,22 @@ def tell(reconstruction: Reconstruction, evidence: Evidence, today: date) -> His
         else:
             told.events.append(EventLine(event["label"], event["kind"], words, grounds))
         if record := records.get(event["id"]):
-            told.worked_out[record.model, record.pk] = words
+            told.worked_out[record.model, record.pk] = WorkedOut(
+                words,
+                date.fromisoformat(bounds["start"][0]),
+                date.fromisoformat(bounds["end"][1]),
+            )
     for trace in case["traces"]:
         bounds = result["traces"][trace["id"]]
         ended = bounds["gone"][1]
         over = ended is not None and date.fromisoformat(ended) <= today
         if record := records.get(trace["id"]):
+            points = ["made", "gone"] if over else ["made"]
             told.traces[record.pk] = Dates(
                 _span_words(bounds["made"]),
+                _years(bounds["made"]),
                 _span_words(bounds["gone"]) if over else "",
-                _grounds(teller, trace["id"], result),
+                _grounds_of_it(teller, trace["id"], record, points, result),
             )
     told.timelines = _timelines(spans(case, result), evidence.horizon)
     return told
@@ -149,6 +155,30 @@ def _grounds(teller: Teller, entity: str, result: Any) -> tuple[str, ...]:
         str(sentence) for telling in teller.entity(entity, result) for sentence in telling.because
     ]
     return tuple(dict.fromkeys(said))
+
+
+def _grounds_of_it(
+    teller: Teller, trace: str, record: Link, points: Sequence[str], result: Any
+) -> tuple[str, ...]:
+    """The sentences behind some bounds of a trace, which is called 'it' so that traces dated
+    alike can be told together."""
+    said = []
+    for point in points:
+        for side in ("earliest", "latest"):
+            for sentence in teller.bound(f"{trace}.{point}.{side}", result).because:
+                words = "".join(
+                    part.text if part.link != record else "it" for part in sentence.parts
+                )
+                said.append(words[:1].upper() + words[1:])
+    return tuple(dict.fromkeys(said))
+
+
+def _years(bounds: Sequence[str | None]) -> str:
+    """'1951', '1951–1988' or 'from 1951 on': enough for a list."""
+    first, last = (day[:4] if day else "" for day in bounds)
+    if not last:
+        return f"from {first} on"
+    return first if first == last else f"{first}–{last}"
 
 
 def _span_words(bounds: Sequence[str | None]) -> str:

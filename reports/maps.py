@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
+from itertools import groupby
 from math import cos, floor, log10, pi, sin, sqrt
 
 from reports.quantities import SPACE
@@ -67,7 +68,6 @@ class LegendLine:
     words: str
     certain: int
     possible: int
-    is_whole_face: bool = False
 
 
 @dataclass
@@ -79,6 +79,7 @@ class SurfaceMap:
     height_mm: float
     ratio: str
     legend: list[LegendLine] = field(default_factory=list)
+    coats: list[LegendLine] = field(default_factory=list)
     unlabelled: list[str] = field(default_factory=list)
     count: int = 0
 
@@ -228,8 +229,9 @@ def draw_traces(ground: Ground, marks: Sequence[Mark]) -> SurfaceMap:
             drawn.append(label)
         else:
             unlabelled.append(mark.number)
-    result = _finish(ground, pen, "".join(drawn))
-    result.legend = _legend(marks)
+    result = _finish(ground, pen, "".join(drawn) + _zone_names(ground, pen, labels))
+    result.legend = _legend([mark for mark in marks if not mark.is_whole_face])
+    result.coats = _coats([mark for mark in marks if mark.is_whole_face])
     result.unlabelled = sorted(unlabelled)
     result.count = len(marks)
     return result
@@ -251,7 +253,7 @@ def draw_samples(ground: Ground, spots: Sequence[Spot]) -> SurfaceMap:
             drawn.append(label)
         else:
             unlabelled.append(spot.number)
-    result = _finish(ground, pen, "".join(drawn))
+    result = _finish(ground, pen, "".join(drawn) + _zone_names(ground, pen, labels))
     counts = Counter(spot.invasive for spot in spots)
     small = Pen(1.0)
     result.legend = [
@@ -308,27 +310,47 @@ def _label(
 
 
 def _legend(marks: Sequence[Mark]) -> list[LegendLine]:
-    groups: dict[tuple[bool, str, str], list[Mark]] = {}
-    for mark in marks:
-        groups.setdefault((mark.is_whole_face, mark.kind, mark.shape), []).append(mark)
-    lines = []
-    for (is_whole_face, kind, shape), members in sorted(groups.items()):
-        certain = sum(mark.certain for mark in members)
-        if is_whole_face:
-            kind += f", over the whole face: {', '.join(mark.number for mark in members)}"
-        lines.append(
-            LegendLine(
-                rim(members[0].sign)
-                if is_whole_face
-                else swatch(members[0].sign, shape, certain=certain > 0),
-                members[0].short,
-                kind,
-                certain,
-                len(members) - certain,
-                is_whole_face,
-            )
+    """One line for each kind and shape, by name."""
+    return [
+        LegendLine(
+            swatch(members[0].sign, members[0].shape, certain=any(m.certain for m in members)),
+            members[0].short,
+            members[0].kind,
+            sum(mark.certain for mark in members),
+            sum(not mark.certain for mark in members),
         )
-    return lines
+        for members in _by_kind(marks)
+    ]
+
+
+def _coats(marks: Sequence[Mark]) -> list[LegendLine]:
+    """One line for each kind that covers the whole face, with numbers that the map leaves out."""
+    return [
+        LegendLine(
+            rim(members[0].sign),
+            members[0].short,
+            f"{members[0].kind}, over the whole face: {', '.join(m.number for m in members)}",
+            sum(mark.certain for mark in members),
+            sum(not mark.certain for mark in members),
+        )
+        for members in _by_kind(marks)
+    ]
+
+
+def _by_kind(marks: Sequence[Mark]) -> Iterable[list[Mark]]:
+    ordered = sorted(marks, key=lambda mark: (mark.kind, mark.shape))
+    for _, members in groupby(ordered, key=lambda mark: (mark.kind, mark.shape)):
+        yield list(members)
+
+
+def _zone_names(ground: Ground, pen: Pen, labels: Labels) -> str:
+    """Names of zones where they fit between the labels of what is recorded."""
+    drawn = ""
+    for name, _, (x, y) in ground.zones:
+        if place := labels.place(x / pen.scale, -y / pen.scale, name, on=True):
+            at_x, at_y = place[0] * pen.scale, (place[1] + LABEL_MM * 0.3) * pen.scale
+            drawn += pen.text(at_x, at_y, escape(name), LEAD, 1.7)
+    return drawn
 
 
 def _finish(ground: Ground, pen: Pen, marks: str) -> SurfaceMap:
@@ -341,13 +363,11 @@ def _finish(ground: Ground, pen: Pen, marks: str) -> SurfaceMap:
             f'<image href="{ground.picture}" x="0" y="{n(-height)}" width="{n(width)}"'
             f' height="{n(height)}" preserveAspectRatio="none"/>'
         )
-    for name, path, (x, y) in ground.zones:
+    for _, path, _ in ground.zones:
         parts.append(
             f'<path d="{path}" fill="none" stroke="{LEAD}" stroke-width="{pen.mm(0.18)}"'
             f' stroke-dasharray="{pen.mm(0.3)} {pen.mm(0.8)}" stroke-linecap="round"/>'
         )
-        if name:
-            parts.append(pen.text(x, -y, escape(name), LEAD, 1.6))
     parts.append(
         f'<path d="{ground.outline}" fill="none" stroke="{INK}" stroke-width="{pen.mm(0.35)}"/>'
     )

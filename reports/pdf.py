@@ -22,13 +22,14 @@ from reports import pictures, strata
 from reports.cautions import CLOSING, FURTHER, hazard_words
 from reports.content import FAMILIES, Content, FacePart, State
 from reports.history import History
-from reports.maps import WIDTH_MM, Ground, SurfaceMap, draw_samples, draw_traces
+from reports.maps import WIDTH_MM, Ground, LegendLine, SurfaceMap, draw_samples, draw_traces
 from reports.models import Dossier
 from reports.strata import Stratum
 
 STYLE = Path(__file__).parent / "print" / "dossier.css"
 SCHEME = "dossier:"
 COVER_PX = 1500
+LEGEND_COLUMNS = 3
 
 Report = Callable[[float, str], None]
 """Told how far the work is, from 0 to 1, and what is being done."""
@@ -83,6 +84,16 @@ class MapPart:
     alt: str
     url: str
     drawn: SurfaceMap
+
+    @property
+    def legend(self) -> list[LegendLine | None]:
+        """The legend in rows that read downwards in columns; None fills a column's end."""
+        lines: list[LegendLine | None] = list(self.drawn.legend)
+        rows = -(-len(lines) // LEGEND_COLUMNS)
+        lines += [None] * (rows * LEGEND_COLUMNS - len(lines))
+        return [
+            lines[column * rows + row] for row in range(rows) for column in range(LEGEND_COLUMNS)
+        ]
 
     @property
     def width(self) -> str:
@@ -153,6 +164,13 @@ def render(dossier: Dossier, content: Content, history: History | None, report: 
             "closing": CLOSING,
             "further": FURTHER,
             "hazards": _hazards(content),
+            "techniques": sorted(
+                {
+                    (e.technique.abbreviation, e.technique.label)
+                    for e in content.examinations
+                    if e.technique.abbreviation
+                }
+            ),
         },
     )
     report(0.4, "Laying out pages")
@@ -227,7 +245,7 @@ def _ground(part: FacePart, files: Files) -> tuple[Ground, str]:
         return part.ground, ""
     url = files.keep(f"ground-{part.face.pk}.jpg", paled, "image/jpeg")
     base = part.ground
-    words = f"{placement.image.title}, placed within {placement.rms_mm:.1f} mm"
+    words = f"{placement.image.title}, placed within {max(placement.rms_mm, 0.1):.1f} mm"
     return Ground(base.width_mm, base.height_mm, base.outline, base.zones, url), words
 
 
@@ -290,12 +308,16 @@ def _brief(content: Content) -> dict[str, Any]:
         "makings": families[Family.MAKING],
         "gone": sum(line.state == State.GONE for line in lines),
         "covered": [
-            (capfirst(face.face.name), f"{face.zone_lines[0].altered.extent} altered")
+            (
+                capfirst(face.face.name),
+                face.zone_lines[0].altered.extent,
+                [line.kind.label.lower() for line in face.kind_lines[Family.ALTERATION][:3]],
+            )
             for face in content.faces
             if face.zone_lines[0].altered.extent
         ],
         "materials": list(dict.fromkeys(i.material.label.lower() for i in accepted)),
-        "cautions": list(dict.fromkeys(c.title for c in content.cautions)),
+        "cautions": list(dict.fromkeys(c.title for c in content.cautions if c.title != FURTHER)),
         "further": [c for c in content.cautions if c.title == FURTHER],
         "not_covered": [e for e in content.examinations if e.not_covered],
         "unstated": any(face.unstated_uncertainty for face in content.faces),

@@ -6,7 +6,7 @@ Reading only: nothing here draws or lays out. The number of queries does not gro
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Prefetch
@@ -37,7 +37,21 @@ from reports.content.laboratory import (
     read_points,
     read_sections,
 )
-from reports.content.reading import condensed, standing
+from reports.content.reading import condensed, few, standing
+
+
+@dataclass(frozen=True)
+class WorkedOut:
+    """When an event took place by all evidence, in words and as the first and last day."""
+
+    words: str
+    earliest: date
+    latest: date
+
+    def narrows(self, record: Treatment | Occurrence) -> bool:
+        """Whether this says more than the record's own date."""
+        first, last = record.date_earliest, record.date_latest
+        return first is None or last is None or self.earliest > first or self.latest < last
 
 
 @dataclass(frozen=True)
@@ -94,7 +108,7 @@ def compile_object(
     item: Object,
     as_of: datetime,
     dates: Mapping[int, Dates] | None = None,
-    worked_out: Mapping[tuple[str, int], str] | None = None,
+    worked_out: Mapping[tuple[str, int], WorkedOut] | None = None,
 ) -> Content:
     """Gather the object's records.
 
@@ -181,7 +195,7 @@ def _event(
     record: Treatment | Occurrence,
     kind: str,
     numbers: Mapping[int, int],
-    worked_out: Mapping[tuple[str, int], str],
+    worked_out: Mapping[tuple[str, int], WorkedOut],
 ) -> EventPart:
     groups: dict[tuple[str, str], dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     for effect in record.effects.all():
@@ -197,7 +211,8 @@ def _event(
         for source in record.sources.all()
         if source.pk in numbers
     ]
-    return EventPart(record, did, sources, worked_out.get((kind, record.pk), ""))
+    found = worked_out.get((kind, record.pk))
+    return EventPart(record, did, sources, found.words if found and found.narrows(record) else "")
 
 
 # Cautions
@@ -229,15 +244,9 @@ def _mentions(content: Content) -> list[Mention]:
             code=term.code,
             label=term.label,
             cautions=term.cautions,
-            where=_few(places),
+            where=few(places),
             elements=tuple(getattr(term, "elements", ())),
             hazards=tuple(getattr(term, "hazards", ())),
         )
         for term, places in where.items()
     ]
-
-
-def _few(places: Sequence[str], most: int = 3) -> str:
-    distinct = list(dict.fromkeys(places))
-    rest = len(distinct) - most
-    return ", ".join(distinct[:most]) + (f" and {rest} more" if rest > 0 else "")

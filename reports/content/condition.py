@@ -8,7 +8,7 @@ from typing import Any
 from records.choices import Family
 from records.models import TraceKind
 from reports import quantities
-from reports.areas import Extent
+from reports.areas import WHOLE_FACE_SHARE, Extent
 from reports.signs import Sign
 
 FAMILIES = {
@@ -38,6 +38,7 @@ class KindLine:
     extent: str
     possible_extent: str
     share: str
+    is_coat: bool
     zones: list[InZone]
 
 
@@ -100,6 +101,7 @@ def kind_lines(
             extent=in_words(certain),
             possible_extent=in_words(possible),
             share=quantities.share(covered, face_mm2) if covered else "",
+            is_coat=covered >= WHOLE_FACE_SHARE * face_mm2,
             zones=[
                 InZone(
                     zone.name,
@@ -130,7 +132,7 @@ def zone_lines(face_mm2: float, zones: Sequence[Any], extents: Sequence[Extent])
     def cover(family: str, zone: int | None, mm2: float) -> Cover:
         certain, possible = totals.get((zone, family, True)), totals.get((zone, family, False))
         return Cover(
-            quantities.area(certain.area_mm2, _off(certain)) if certain else "",
+            in_words([certain]).partition(", ")[0] if certain else "",
             min(100.0, 100 * certain.area_mm2 / mm2) if certain else 0.0,
             min(100.0, 100 * possible.area_mm2 / mm2) if possible else 0.0,
         )
@@ -142,7 +144,3 @@ def zone_lines(face_mm2: float, zones: Sequence[Any], extents: Sequence[Extent])
 
     whole = line("Whole face", None, face_mm2)
     return [whole, *(line(z.name, z.pk, z.area_mm2) for z in zones if z.area_mm2 > 0)]
-
-
-def _off(extent: Extent) -> float | None:
-    return None if extent.uncertain else extent.area_uncertainty_mm2

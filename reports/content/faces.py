@@ -16,7 +16,7 @@ from reports import areas, quantities
 from reports.areas import Extent, Mapped
 from reports.content import condition
 from reports.content.condition import FAMILIES, KindLine, ZoneLine
-from reports.content.reading import natural, number, on, path, simplified, standing
+from reports.content.reading import condensed, few, natural, number, on, path, simplified, standing
 from reports.maps import Ground, Mark, Spot, scale_of
 from reports.signs import Sign
 from reports.templatetags.dossier import when
@@ -37,8 +37,18 @@ class Dates:
     """When a trace was made and, if it has certainly ended, when; in words, with the grounds."""
 
     made: str
+    made_years: str
     gone: str
     grounds: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """Why traces of one kind that are dated alike are dated so; what is said is said of each."""
+
+    numbers: str
+    kind: str
+    dates: Dates
 
 
 @dataclass(frozen=True)
@@ -85,6 +95,17 @@ class FacePart:
     def coats(self) -> list[TraceLine]:
         """Standing traces that cover the whole face."""
         return [t for t in self.traces if t.is_whole_face and t.state != State.GONE]
+
+    @property
+    def grounds(self) -> list[Grounds]:
+        """The grounds of the dates of traces, told once for all that are dated alike."""
+        groups: dict[tuple[str, Dates], list[str]] = defaultdict(list)
+        for line in self.traces:
+            if line.dates and line.dates.grounds:
+                groups[line.trace.kind.label.lower(), line.dates].append(line.trace.number)
+        return [
+            Grounds(condensed(numbers), kind, dates) for (kind, dates), numbers in groups.items()
+        ]
 
     @property
     def size_words(self) -> str:
@@ -228,13 +249,14 @@ def _state(trace: Any, dates: Dates | None) -> tuple[State, str]:
 
 
 def _looked(trace: Any) -> str:
-    """The latest look in a few words: 'infrared reflectography, 20 May 2021'."""
+    """The latest look in a few words: 'IRR, 20 May 2021'."""
     if not trace.looks:
         return ""
     look = trace.looks[-1].look
     if isinstance(look, Image):
         return f"{look.title}, {when(look.dated)}" if look.dated else look.title
-    return f"{look.technique.label}, {when(look.date)}"
+    technique = look.technique.abbreviation or look.technique.label
+    return f"{technique}, {when(look.date)}"
 
 
 def _uncertainty(trace: Any) -> float | None:
@@ -275,7 +297,7 @@ def _trace_line(
         state_words=words,
         looked=_looked(trace),
         extent=extent,
-        zones="whole face" if is_whole else ", ".join(touched),
+        zones="whole face" if is_whole else few(touched),
         is_whole_face=is_whole,
         sign=sign,
         dimension=dimension,

@@ -53,6 +53,13 @@ def condensed(numbers: Iterable[str]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
+def few(names: Iterable[str], most: int = 3) -> str:
+    """The first of some names, and how many more there are."""
+    distinct = list(dict.fromkeys(names))
+    rest = len(distinct) - most
+    return ", ".join(distinct[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
 def _follows(before: str, after: str) -> bool:
     """Whether two numbers differ only by one at their end: 'R101' and 'R102'."""
     first, second = DIGITS.split(before), DIGITS.split(after)
