@@ -11,8 +11,8 @@ from datetime import date
 from records.history.case import Case
 from records.history.network import STILL_THERE, Branch, Network, build
 from records.history.passes import Pass, passes
-from records.history.reasons import Claim, Point, smallest
-from records.history.search import Contradiction, Labels, Least
+from records.history.reasons import Claim, Point, from_pass, smallest
+from records.history.search import Contradiction, Labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +94,7 @@ def _exact(
 
     Raises Contradiction.
     """
-    least = Least(network.size)
-    least.start(value, side.source.tolist(), side.label.tolist())
-    for a, b, days, label in network.fixed:
-        labels = frozenset((label,)) if label >= 0 else Labels()
-        least.know(*((a, b) if turn > 0 else (b, a)), days, labels)
+    least = from_pass(network, side, turn)
     least.leave_open(
         (label, branches if turn > 0 else tuple(_turned(branches)))
         for label, branches in network.open

@@ -1,22 +1,22 @@
 """How many undocumented campaigns the untied intervention traces need at least.
 
 Each intervention trace that no item says was made during an event is placed in a documented
-treatment or in an undocumented campaign of at most a year; CP-SAT finds a placement with as few
-undocumented ones as can be, all the evidence holding.
+treatment or in an undocumented campaign of at most a year. A quick placement, one trace after the
+other, gives a number that will do, and the traces that fit no treatment give one that cannot be
+undercut; where the two differ, CP-SAT decides.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from records.history.bounds import Bounds, exact_bounds
 from records.history.case import Case, Item
 from records.history.network import ORIGIN, STILL_THERE, Network, build
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+from records.history.reasons import grounded
+from records.history.search import NOTHING, Contradiction
 
 YEAR = 365  # days within which the traces of one undocumented campaign are made
 
@@ -47,6 +47,14 @@ class Campaigns:
         }
 
 
+@dataclass(slots=True)
+class _Placement:
+    """Which treatment holds which trace, and which traces go together in undocumented campaigns."""
+
+    documented: dict[str, str] = field(default_factory=dict)
+    groups: list[list[str]] = field(default_factory=list)
+
+
 def untied(case: Case, labels: Sequence[int]) -> list[str]:
     """Intervention traces that none of the items says were made during an event."""
     tied = {
@@ -59,30 +67,111 @@ def untied(case: Case, labels: Sequence[int]) -> list[str]:
 
 def campaigns_needed(case: Case, bounds: Bounds, withdrawal: Sequence[int] = ()) -> Campaigns:
     """The least number of undocumented campaigns, with one placement that reaches it."""
-    labels = [label for label in range(len(case.items)) if label not in set(withdrawal)]
+    withdrawn = set(withdrawal)
+    labels = [label for label in range(len(case.items)) if label not in withdrawn]
     loose = untied(case, labels)
     if not loose:
         return Campaigns()
-    placement = _Placement(case, build(case, labels, [*case.events, *case.traces]), bounds, loose)
-    for count in range(len(loose) + 1):
-        found = placement.with_groups(count)
-        if found is not None:
-            return _windows(case, labels, *found)
-    raise AssertionError("every trace in a campaign of its own is a placement")
+    placing = _Placing(case, build(case, labels, [*case.events, *case.traces]), bounds, loose)
+    quick, least = placing.quickly()
+    most = len(loose) if quick is None else len(quick.groups)
+    found = quick
+    for count in range(least, most + (quick is None)):
+        decided = placing.with_groups(count)
+        if decided is not None:
+            found = decided
+            break
+    assert found is not None, "every trace in a campaign of its own is a placement"
+    return _windows(case, labels, found) if found.groups else Campaigns()
 
 
-class _Placement:
-    """The case as a CP-SAT model, to which placements are added."""
+class _Placing:
+    """Finds placements of the loose traces of one case."""
 
     def __init__(self, case: Case, network: Network, bounds: Bounds, loose: list[str]) -> None:
         self.case, self.network, self.bounds, self.loose = case, network, bounds, loose
         self.treatments = [key for key, event in case.events.items() if event.kind == "treatment"]
 
-    def with_groups(self, count: int) -> tuple[dict[str, str], list[list[str]]] | None:
-        """Traces placed in treatments, and groups of traces; None when so few groups cannot do.
+    def _candidates(self, trace: str) -> Iterator[str]:
+        """Treatments whose bounds meet those of the trace."""
+        made_first, made_last = (bound.day for bound in self.bounds[trace, "made"])
+        for treatment in self.treatments:
+            start, end = (
+                self.bounds[treatment, "start"][0].day,
+                self.bounds[treatment, "end"][1].day,
+            )
+            if made_first <= end and start <= made_last:  # type: ignore[operator]
+                yield treatment
 
-        As many traces as can be are placed in documented treatments.
-        """
+    def quickly(self) -> tuple[_Placement | None, int]:
+        """A placement that need not be the best (None: none found), and what none can undercut."""
+        points = self.network.points
+        size = self.network.size
+        # After the points of the case one more for the first day of each campaign.
+        least = grounded(self.network, spare=len(self.loose))
+        try:
+            least.leave_open(self.network.open)
+        except Contradiction as error:
+            raise AssertionError("the case must hold") from error
+        bottom = len(least.trail)
+
+        def holds(*constraints: tuple[int, int, int]) -> bool:
+            mark = len(least.trail)
+            try:
+                for a, b, days in constraints:
+                    least.add(a, b, days, NOTHING)
+            except Contradiction:
+                least.undo(mark)
+                return False
+            return True
+
+        def during(trace: str, treatment: str) -> bool:
+            made = points[trace, "made"]
+            start, end = points[treatment, "start"], points[treatment, "end"]
+            return holds((start, made, 0), (made, end, 0))
+
+        placement = _Placement()
+        left: list[str] = []
+        for trace in self.loose:
+            place = next((t for t in self._candidates(trace) if during(trace, t)), None)
+            if place is None:
+                left.append(trace)
+            else:
+                placement.documented[trace] = place
+        left.sort(key=lambda trace: self.bounds[trace, "made"][1].day or date.max)
+        for trace in left:
+            made = points[trace, "made"]
+            for number, members in enumerate(placement.groups):
+                if holds((size + number, made, 0), (made, size + number, YEAR)):
+                    members.append(trace)
+                    break
+            else:
+                number = len(placement.groups)
+                holds((size + number, made, 0), (made, size + number, YEAR))
+                placement.groups.append([trace])
+        try:
+            least.solution()
+            found: _Placement | None = placement
+        except Contradiction:
+            found = None
+        least.undo(bottom)
+        homeless = [t for t in left if not any(during(t, e) for e in self._candidates(t))]
+        return found, self._windows_to_meet(homeless)
+
+    def _windows_to_meet(self, traces: list[str]) -> int:
+        """How many years it takes to meet the bounds of all these traces, sorted by last day."""
+        count = 0
+        reach = date.min.toordinal() - 1
+        for trace in traces:
+            first, last = (bound.day for bound in self.bounds[trace, "made"])
+            assert first is not None
+            assert last is not None
+            if first.toordinal() > reach:
+                count, reach = count + 1, last.toordinal() + YEAR
+        return count
+
+    def with_groups(self, count: int) -> _Placement | None:
+        """A placement with at most so many undocumented campaigns; None when there is none."""
         from ortools.sat.python import cp_model  # takes a second to load; few cases need it
 
         model = cp_model.CpModel()
@@ -93,43 +182,37 @@ class _Placement:
         ]
         documented: dict[tuple[str, str], Any] = {}
         grouped: dict[tuple[str, int], Any] = {}
-        for position, key in enumerate(self.loose):
-            made = day[self.network.points[key, "made"]]
-            for treatment in self.treatments:
-                if self._can_be_during(key, treatment):
-                    inside = documented[key, treatment] = model.new_bool_var("")
-                    start, end = (day[self.network.points[treatment, s]] for s in ("start", "end"))
-                    model.add(start <= made).only_enforce_if(inside)
-                    model.add(made <= end).only_enforce_if(inside)
+        for position, trace in enumerate(self.loose):
+            made = day[self.network.points[trace, "made"]]
+            places = []
+            for treatment in self._candidates(trace):
+                inside = documented[trace, treatment] = model.new_bool_var("")
+                start, end = (day[self.network.points[treatment, s]] for s in ("start", "end"))
+                model.add(start <= made).only_enforce_if(inside)
+                model.add(made <= end).only_enforce_if(inside)
+                places.append(inside)
             # The first trace goes into the first group or none, and so on: groups have no names.
             for group in range(min(count, position + 1)):
-                inside = grouped[key, group] = model.new_bool_var("")
+                inside = grouped[trace, group] = model.new_bool_var("")
                 model.add(starts[group] <= made).only_enforce_if(inside)
                 model.add(made <= starts[group] + YEAR).only_enforce_if(inside)
-            model.add_exactly_one(
-                [v for (k, _), v in documented.items() if k == key]
-                + [v for (k, _), v in grouped.items() if k == key]
-            )
-        model.minimize(sum(grouped.values()))
+                places.append(inside)
+            model.add_exactly_one(places)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
         if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
-        return (
-            {key: treatment for (key, treatment), v in documented.items() if solver.value(v)},
-            [
-                members
-                for group in range(count)
-                if (
-                    members := [
-                        k for (k, g), v in grouped.items() if g == group and solver.value(v)
-                    ]
-                )
-            ],
+        members = [
+            [trace for (trace, g), inside in grouped.items() if g == group and solver.value(inside)]
+            for group in range(count)
+        ]
+        return _Placement(
+            {trace: place for (trace, place), inside in documented.items() if solver.value(inside)},
+            [traces for traces in members if traces],
         )
 
-    def _days(self, model: "cp_model.CpModel") -> "list[cp_model.IntVar]":
+    def _days(self, model: Any) -> list[Any]:
         """One variable a point, with all the evidence as constraints."""
         last = self.case.latest.toordinal() + 1
         last = max([last, *(low.day.toordinal() + 1 for low, _ in self.bounds.values() if low.day)])
@@ -152,38 +235,29 @@ class _Placement:
                     model.add(day[a] <= day[b] + days).only_enforce_if(taken)
         return day
 
-    def _can_be_during(self, key: str, treatment: str) -> bool:
-        made_first, made_last = (bound.day for bound in self.bounds[key, "made"])
-        start, end = self.bounds[treatment, "start"][0].day, self.bounds[treatment, "end"][1].day
-        return bool(made_first and made_last and start and end) and (
-            made_first <= end and start <= made_last  # type: ignore[operator]
-        )
 
-
-def _windows(
-    case: Case, labels: Sequence[int], placed: dict[str, str], groups: list[list[str]]
-) -> Campaigns:
+def _windows(case: Case, labels: Sequence[int], placement: _Placement) -> Campaigns:
     """The groups with the days between which each can lie, given the placement."""
     extra = [
         _item(f"placed {key}", "made_during", {"trace": key, "events": [treatment]})
-        for key, treatment in placed.items()
+        for key, treatment in placement.documented.items()
     ] + [
         _item(f"group {number}", "together", {"traces": members, "within_days": YEAR})
-        for number, members in enumerate(groups)
+        for number, members in enumerate(placement.groups)
         if len(members) > 1
     ]
     placing = replace(case, items=(*case.items, *extra))
     last = len(case.items)
     bounds = exact_bounds(placing, [*labels, *range(last, last + len(extra))])
     assert bounds is not None, "a placement found must hold"
-    made = [[bounds[key, "made"] for key in members] for members in groups]
+    made = [[bounds[key, "made"] for key in members] for members in placement.groups]
     found = [
         Group(
-            tuple(members),
+            tuple(sorted(members, key=list(case.traces).index)),
             min(low.day or date.min for low, _ in days),
             max(high.day or date.max for _, high in days),
         )
-        for members, days in zip(groups, made, strict=True)
+        for members, days in zip(placement.groups, made, strict=True)
     ]
     return Campaigns(sorted(found, key=lambda group: (group.earliest, group.latest, group.traces)))
 

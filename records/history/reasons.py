@@ -6,9 +6,11 @@ A claim is a constraint that must not hold: evidence proves it when both togethe
 from collections.abc import Iterable, Sequence
 
 from records.history.case import Case
-from records.history.network import Network, build
-from records.history.search import Contradiction, Labels, Least
+from records.history.network import ALWAYS, Network, build
+from records.history.passes import Pass, passes
+from records.history.search import NOTHING, Contradiction, Labels, Least
 
+MANY = 5_000  # constraints from which on a pass is quicker than raising point by point, measured
 CLAIM = 1 << 40  # the label of the constraint that is to be refuted; no item has it
 
 Point = tuple[str, str]
@@ -36,15 +38,37 @@ def contradiction(
     return None
 
 
-def grounded(network: Network) -> Least:
-    """The least solution of a network's fixed part, built one constraint after the other.
+def grounded(network: Network, spare: int = 0) -> Least:
+    """The least solution of a network's fixed part, with room for `spare` further points.
 
+    Built one constraint after the other, or, for a large network, on what one pass finds for all.
     Raises Contradiction.
     """
-    least = Least(network.size)
+    if len(network.fixed) > MANY:
+        sides = passes(network)
+        if sides is not None:
+            return from_pass(network, sides[0], 1, spare)
+    least = Least(network.size + spare)
     for a, b, days, label in network.fixed:
-        least.add(a, b, days, frozenset((label,)) if label >= 0 else frozenset())
+        least.add(a, b, days, _only(label))
     return least
+
+
+def from_pass(network: Network, side: Pass, turn: int, spare: int = 0) -> Least:
+    """The least solution of one side of a network's fixed part, as a pass found it.
+
+    `turn` is 1 for the earliest side and −1 for the latest, whose constraints are turned round.
+    """
+    least = Least(network.size + spare)
+    # A pass measures downwards and the search pushes upwards, hence the sign.
+    least.start((-side.value).tolist(), side.source.tolist(), side.label.tolist())
+    for a, b, days, label in network.fixed:
+        least.know(*((a, b) if turn > 0 else (b, a)), days, _only(label))
+    return least
+
+
+def _only(label: int) -> Labels:
+    return NOTHING if label == ALWAYS else frozenset((label,))
 
 
 def proves(case: Case, labels: Iterable[int], claims: Sequence[Claim]) -> bool:

@@ -54,10 +54,11 @@ class Least:
         self.looked = 0
 
     def start(self, value: Sequence[int], source: Sequence[int], label: Sequence[int]) -> None:
-        """Begin from values already known to be least, each with the last step of its proof."""
-        self.value = list(value)
-        self.source = list(source)
-        self.why = [NOTHING if item == ALWAYS else frozenset((item,)) for item in label]
+        """Begin from first values known to be least, each with the last step of its proof."""
+        known = len(value)
+        self.value[:known] = value
+        self.source[:known] = source
+        self.why[:known] = [NOTHING if item == ALWAYS else frozenset((item,)) for item in label]
 
     def know(self, a: int, b: int, days: int, labels: Labels) -> None:
         """Add a constraint that the present values satisfy already."""
