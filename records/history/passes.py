@@ -6,7 +6,7 @@ path to a bound is a proof with as few items as possible: no part of it can be l
 """
 
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -64,20 +64,41 @@ def passes(network: Network) -> tuple[Pass, Pass] | None:
 
     Open alternatives are left out of account.
     """
-    count = 4 * len(network.fixed)
-    flat = np.fromiter(chain.from_iterable(network.fixed), dtype=np.int64, count=count)
-    a, b, days, label = flat.reshape(-1, 4).T
-    cost = days * SCALE + (label != ALWAYS)
+    a, b, cost, label = _columns(network)
     earliest = _pass(network.size, a, b, cost, label)
     latest = _pass(network.size, b, a, cost, label) if earliest else None
     return (earliest, latest) if earliest and latest else None
 
 
-def _pass(size: int, tail: Ints, head: Ints, cost: Ints, label: Ints) -> Pass | None:
+def circle(network: Network) -> frozenset[int]:
+    """Labels of constraints of the fixed part that contradict each other, where some do."""
+    a, b, cost, label = _columns(network)
+    found = list(rx.find_negative_cycle(_graph(network.size, a, b, cost), float))
+    labels = set()
+    for tail, head in pairwise(found):
+        between = np.flatnonzero((a == tail) & (b == head))
+        labels.add(int(label[between[np.argmin(cost[between])]]))
+    return frozenset(labels - {ALWAYS})
+
+
+def _columns(network: Network) -> tuple[Ints, Ints, Ints, Ints]:
+    """The fixed constraints by column: the two points, the scaled cost, the label."""
+    count = 4 * len(network.fixed)
+    flat = np.fromiter(chain.from_iterable(network.fixed), dtype=np.int64, count=count)
+    a, b, days, label = flat.reshape(-1, 4).T
+    return a, b, days * SCALE + (label != ALWAYS), label
+
+
+def _graph(size: int, tail: Ints, head: Ints, cost: Ints) -> "rx.PyDiGraph[int, float]":
     graph: rx.PyDiGraph[int, float] = rx.PyDiGraph()
     graph.add_nodes_from(range(size))
     edges = zip(tail.tolist(), head.tolist(), cost.astype(float).tolist(), strict=True)
     graph.add_edges_from(list(edges))
+    return graph
+
+
+def _pass(size: int, tail: Ints, head: Ints, cost: Ints, label: Ints) -> Pass | None:
+    graph = _graph(size, tail, head, cost)
     try:
         lengths = rx.digraph_bellman_ford_shortest_path_lengths(graph, ORIGIN, float)
     except rx.NegativeCycle:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from records.history.case import Case
 from records.history.network import ALWAYS, Network, build
-from records.history.passes import Pass, passes
+from records.history.passes import Pass, circle, passes
 from records.history.search import NOTHING, Contradiction, Labels, Least
 
 MANY = 5_000  # constraints from which on a pass is quicker than raising point by point, measured
@@ -46,8 +46,9 @@ def grounded(network: Network, spare: int = 0) -> Least:
     """
     if len(network.fixed) > MANY:
         sides = passes(network)
-        if sides is not None:
-            return from_pass(network, sides[0], 1, spare)
+        if sides is None:
+            raise Contradiction(circle(network))
+        return from_pass(network, sides[0], 1, spare)
     least = Least(network.size + spare)
     for a, b, days, label in network.fixed:
         least.add(a, b, days, _only(label))
