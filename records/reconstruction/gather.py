@@ -95,6 +95,39 @@ def _sources(record: Treatment | Occurrence) -> tuple[Link, ...]:
     return tuple(Link("source", s.pk, s.title) for s in record.sources.all())
 
 
+def accepted_identifications(item: Object) -> QuerySet[Any]:
+    """Accepted identifications of an object, each with `on_trace`, the trace it speaks of, if any.
+
+    That is the trace named by the identification, else that of its layer, else that of its point.
+    """
+    withdrawn = Q(material__withdrawn_at__isnull=False)
+    for place in (
+        "point",
+        "sample",
+        "sample__point",
+        "layer",
+        "layer__preparation",
+        "layer__preparation__sample",
+        "layer__preparation__sample__point",
+    ):
+        withdrawn |= Q(**{f"{place}__withdrawn_at__isnull": False})
+    return (
+        _standing(Identification)
+        .filter(decision=Decision.ACCEPTED)
+        .filter(
+            Q(point__face__object=item)
+            | Q(sample__point__face__object=item)
+            | Q(layer__preparation__sample__point__face__object=item)
+        )
+        .exclude(withdrawn)
+        .annotate(
+            on_trace=Coalesce(
+                "trace_id", "layer__trace_id", "point__trace_id", "sample__point__trace_id"
+            )
+        )
+    )
+
+
 class _Gathering:
     """One reading of one object's records; methods that yield items run one query each, or few."""
 
@@ -386,27 +419,7 @@ class _Gathering:
 
     def _identifications(self) -> Iterator[Item]:
         identifications = (
-            _standing(Identification)
-            .filter(decision=Decision.ACCEPTED, material__withdrawn_at__isnull=True)
-            .filter(
-                Q(point__face__object=self.object)
-                | Q(sample__point__face__object=self.object)
-                | Q(layer__preparation__sample__point__face__object=self.object)
-            )
-            .exclude(
-                Q(point__withdrawn_at__isnull=False)
-                | Q(sample__withdrawn_at__isnull=False)
-                | Q(sample__point__withdrawn_at__isnull=False)
-                | Q(layer__withdrawn_at__isnull=False)
-                | Q(layer__preparation__withdrawn_at__isnull=False)
-                | Q(layer__preparation__sample__withdrawn_at__isnull=False)
-                | Q(layer__preparation__sample__point__withdrawn_at__isnull=False)
-            )
-            .annotate(
-                on_trace=Coalesce(
-                    "trace_id", "layer__trace_id", "point__trace_id", "sample__point__trace_id"
-                ),
-            )
+            accepted_identifications(self.object)
             .select_related("material", "point", "sample", "layer__preparation")
             .prefetch_related(
                 Prefetch("material__dates", _standing(MaterialDate).order_by("date_earliest", "pk"))

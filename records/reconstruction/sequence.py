@@ -5,9 +5,11 @@ Pure layout in CSS pixels. The graph is reduced to the fewest lines that tell th
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
+from typing import Any
 
 import rustworkx as rx
 
@@ -16,7 +18,8 @@ GAP_PX, LAYER_GAP_PX = 20, 48
 BEND_PX = 10  # room for a line that passes through a layer
 MARGIN_PX = 12
 SWEEPS = 6
-CHARACTERS, LINES = 23, 2  # of a name in its box, at 13 px
+CHARACTERS, LINES = 25, 2  # of a name in its box, at 13 px
+LINE_PX = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +38,25 @@ class Box:
     id: str
     x: float
     y: float
-    lines: tuple[str, ...]
+    lines: tuple["Text", ...]
     is_equal: bool
+
+    @property
+    def middle(self) -> float:
+        return self.x + BOX_PX / 2
+
+    @property
+    def trace(self) -> int:
+        """Key of the trace."""
+        return int(self.id.removeprefix("trace:"))
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of a name, on its base line."""
+
+    y: float
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +75,39 @@ class Diagram:
     height: float
     boxes: tuple[Box, ...]
     lines: tuple[Line, ...]
+
+
+def observed(case: Mapping[str, Any], traces: Collection[str]) -> list[Order]:
+    """The orders that a case's evidence states between these traces."""
+    return [
+        Order(item["lower"], item["upper"], item["id"])
+        for item in case["evidence"]
+        if item["kind"] == "over" and item["lower"] in traces and item["upper"] in traces
+    ]
+
+
+def by_dates(made: Mapping[str, tuple[date, date]]) -> list[Order]:
+    """The orders that follow from bounds alone: the one surely made before the other.
+
+    `made` gives the earliest and the latest day on which each trace can have been made.
+    """
+    return [
+        Order(lower, upper)
+        for lower, (_, latest) in made.items()
+        for upper, (earliest, _) in made.items()
+        if latest < earliest
+    ]
+
+
+def diagrams(orders: Iterable[Order], labels: Mapping[str, str]) -> list[Diagram]:
+    """A diagram for each set of traces that any order ties together, the largest first."""
+    graph: rx.PyGraph = rx.PyGraph()
+    given = list(orders)
+    names = sorted({name for order in given for name in (order.lower, order.upper)})
+    index = dict(zip(names, graph.add_nodes_from(names), strict=True))
+    graph.add_edges_from([(index[o.lower], index[o.upper], o) for o in given])
+    tied = sorted(map(sorted, rx.connected_components(graph)), key=lambda c: (-len(c), c))
+    return [diagram(graph.subgraph(part).edges(), labels) for part in tied]
 
 
 def diagram(orders: Iterable[Order], labels: Mapping[str, str]) -> Diagram:
@@ -76,7 +129,7 @@ def diagram(orders: Iterable[Order], labels: Mapping[str, str]) -> Diagram:
             member,
             round(MARGIN_PX + lefts[node] + position * BOX_PX, 1),
             top(node),
-            wrapped(labels.get(member, member)),
+            _set(wrapped(labels.get(member, member)), top(node)),
             len(group) > 1,
         )
         for node, group in graph.groups.items()
@@ -108,6 +161,11 @@ def wrapped(label: str) -> tuple[str, ...]:
     if words:
         lines[-1] += f" {words[0]}"
     return tuple(t if len(t) <= CHARACTERS else t[: CHARACTERS - 1].rstrip() + "…" for t in lines)
+
+
+def _set(lines: Sequence[str], top: float) -> tuple[Text, ...]:
+    first = top + BOX_HIGH_PX / 2 + 4.5 - (len(lines) - 1) * LINE_PX / 2
+    return tuple(Text(first + number * LINE_PX, line) for number, line in enumerate(lines))
 
 
 class _Layered:
@@ -151,14 +209,18 @@ class _Layered:
         return sorted((reduced[a], reduced[b]) for a, b in reduced.edge_list())
 
     def _ranked(self, edges: Sequence[tuple[int, int]]) -> dict[int, int]:
-        """Each group as low as what it lies over allows."""
+        """Each group above what it lies over, and close under what lies over it."""
         dag: rx.PyDiGraph = rx.PyDiGraph()
         dag.add_nodes_from(list(self.groups))
         dag.add_edges_from([(a, b, None) for a, b in edges])
         rank = dict.fromkeys(self.groups, 0)
-        for node in rx.topological_sort(dag):
+        upwards = list(rx.topological_sort(dag))
+        for node in upwards:
             for upper in dag.successor_indices(node):
                 rank[upper] = max(rank[upper], rank[node] + 1)
+        for node in reversed(upwards):
+            if above := dag.successor_indices(node):
+                rank[node] = min(rank[upper] for upper in above) - 1
         return rank
 
     def _route(self, lower: int, upper: int) -> list[int]:

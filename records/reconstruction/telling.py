@@ -143,6 +143,12 @@ class Teller:
         head = self._head(entity, point, side, day, bool(reasons))
         return Telling((bound,), head, self._because(reasons, entity))
 
+    def point(self, entity: str, point: str, result: Json) -> Sentence:
+        """A time point with both its bounds: 'The patch was made between … and …'."""
+        days = self._days(entity, point, result)
+        said = f" {self._verb(entity, point)} {span_in_words(*days)}."
+        return self._about(entity, [self.name(entity, subject=True), Part(said)])
+
     def entity(self, entity: str, result: Json) -> list[Telling]:
         """All bounds of an event or a trace, told."""
         points = ("made", "gone") if entity in result["traces"] else ("start", "end")
@@ -151,7 +157,7 @@ class Teller:
             bounds = tuple(f"{entity}.{point}.{side}" for side in SIDE_NAMES)
             earliest, latest = (set(result["reasons"].get(b, ())) for b in bounds)
             if earliest and earliest == latest:
-                head = self._both(entity, point, self._days(entity, point, result))
+                head = self.point(entity, point, result)
                 found.append(Telling(bounds, head, self._because(earliest, entity)))
             else:
                 found += [self.bound(b, result) for b in bounds]
@@ -236,11 +242,6 @@ class Teller:
 
     def _verb(self, entity: str, point: str) -> str:
         return self._came(entity) if point == "made" else POINTS[point]
-
-    def _both(self, entity: str, point: str, days: tuple[date | None, date | None]) -> Sentence:
-        """A time point with both its bounds."""
-        said = f" {self._verb(entity, point)} {span_in_words(*days)}."
-        return self._about(entity, [self.name(entity, subject=True), Part(said)])
 
     def _head(self, entity: str, point: str, side: str, day: date | None, known: bool) -> Sentence:
         """A time point with one of its bounds; `known` tells that evidence sets it."""

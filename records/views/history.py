@@ -1,32 +1,32 @@
 """The room of an object's history: timeline, bounds, contradictions, degrees of trust, evidence."""
 
+from collections import Counter
 from datetime import date
 from typing import Any, ClassVar, NamedTuple
 
-from django import forms
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.functional import cached_property
 
 from records.access import Access, signed_in
-from records.changes import change
-from records.choices import Trust
-from records.forms.history import HistoryFilter, WhyBroughtBack, WhySetAside
-from records.models import Object, SetAside, Trace, User
-from records.reconstruction import recompute, store, timeline
-from records.reconstruction.evidence import Evidence, Item
+from records.choices import Family, Trust
+from records.forms.history import DayFilter, HistoryFilter, SequenceFilter
+from records.models import Object, SetAside, Trace
+from records.reconstruction import attribution, recompute, sequence, store, timeline
+from records.reconstruction.evidence import Evidence
 from records.reconstruction.figures import compare, figures
 from records.reconstruction.gather import gather
-from records.reconstruction.telling import Teller
+from records.reconstruction.states import states, stops, surface_on
+from records.reconstruction.telling import Teller, span_in_words
 from records.spatial import Intersects, literal
 from records.trail import Crumb
 from records.views.base import frame
 
 BARS_PER_LANE = 40
 BOUNDS_PER_PAGE = 100
+QUESTIONS_PER_PAGE = 10
 POINTS = {"start": "start", "end": "end", "made": "when it came about", "gone": "when it was gone"}
 LANE_NAMES = {code: title for code, title, _ in timeline.LANES}
 STEPS = (
@@ -49,6 +49,9 @@ SECTIONS = (
     Section("object-history-bounds", "Bounds"),
     Section("object-history-contradictions", "Contradictions"),
     Section("object-history-trust", "Degrees of trust"),
+    Section("object-history-sequence", "Sequence"),
+    Section("object-history-attribution", "Attribution"),
+    Section("object-history-day", "On a day"),
     Section("object-history-aside", "Set aside"),
 )
 
@@ -311,80 +314,102 @@ class ProgressPart(HistoryPage):
         return answer
 
 
-class Decision(Access):
-    """A page that says what is decided about a piece of evidence, asks why, then does it."""
+class AttributionPage(HistoryPage):
+    """Interventions without a treatment, who may have made them, and work nobody recorded."""
 
-    needs = "writes_records"
-    heading: ClassVar[str]
-    button: ClassVar[str]
-    form_class: ClassVar[type[forms.Form]]
+    section = "object-history-attribution"
+    template = "records/object/history_attribution.html"
 
-    def get(self, request: HttpRequest, pk: int, **about: Any) -> HttpResponse:
-        return self._answer(request, pk, about, self.form_class())
+    def show(self, request: HttpRequest) -> dict[str, Any]:
+        if self.result is None:
+            return {}
+        open_ = attribution.unattributed(self.case)
+        page = Paginator(open_, QUESTIONS_PER_PAGE).get_page(request.GET.get("page"))
+        asked = attribution.questions(
+            self.evidence, self.teller, self.result, list(page.object_list)
+        )
+        labels = {t["id"]: t["label"] for t in self.case["traces"]}
+        needed = [
+            {
+                "when": span_in_words(*map(date.fromisoformat, group["window"])),
+                "traces": [(labels[t], self.teller.records.get(t)) for t in group["traces"]],
+            }
+            for group in self.result["campaigns_needed"]["groups"]
+        ]
+        return {"page_obj": page, "questions": asked, "needed": needed}
 
-    def post(self, request: HttpRequest, pk: int, **about: Any) -> HttpResponse:
-        return self._answer(request, pk, about, self.form_class(request.POST))
 
-    def _answer(
-        self, request: HttpRequest, pk: int, about: dict[str, Any], form: forms.Form
-    ) -> HttpResponse:
-        self.item = get_object_or_404(Object, pk=pk)
-        self.evidence = gather(self.item)
-        items = self.items(**about)
-        if not items:
-            messages.error(request, "Somebody has decided about that evidence already.")
-            return redirect("object-history-aside", pk)
-        if form.is_valid():
-            self.do(signed_in(request), form.cleaned_data["why"], **about)
-            messages.success(request, "Done. The history is being worked out anew.")
-            return redirect("object-history-aside", pk)
-        told = teller(self.evidence, self.evidence.case_with(items))
-        context = frame(request, self.item) | {
-            "room": "history",
-            "nav": "objects",
-            "heading": self.heading,
-            "sentences": [told.sentence(i.id) for i in items],
-            "form": form,
-            "button": self.button,
-            "back": reverse("object-history-aside", args=[pk]),
+class SequencePage(HistoryPage):
+    """The order of traces as a diagram, of the whole object, a zone or one section."""
+
+    section = "object-history-sequence"
+    template = "records/object/history_sequence.html"
+
+    def show(self, request: HttpRequest) -> dict[str, Any]:
+        form = SequenceFilter(request.GET, self.item)
+        context: dict[str, Any] = {"choice": form}
+        if self.result is None:
+            return context
+        within = self._within(form)
+        made = {
+            trace: tuple(map(date.fromisoformat, bounds["made"]))
+            for trace, bounds in self.result["traces"].items()
+            if within is None or trace in within
         }
-        status = 422 if form.is_bound else 200
-        return render(request, "records/object/history_decision.html", context, status=status)
+        orders = sequence.observed(self.case, made)
+        if form.chosen("dates"):
+            shown = {n for o in orders for n in (o.lower, o.upper)} if within is None else made
+            orders += sequence.by_dates({t: made[t] for t in shown})
+        labels = {t["id"]: t["label"] for t in self.case["traces"]}
+        drawn = sequence.diagrams(orders, labels)
+        said = sorted({i for one in drawn for line in one.lines for i in line.items})
+        return context | {
+            "diagrams": drawn,
+            "ordered": sum(len(one.boxes) for one in drawn),
+            "sentences": [self.teller.sentence(i) for i in said],
+            "count": len(made),
+        }
 
-    def items(self, **about: Any) -> tuple[Item, ...]:
-        """The evidence concerned; none when there is nothing left to decide."""
-        raise NotImplementedError
-
-    def do(self, user: User, why: str, **about: Any) -> None:
-        raise NotImplementedError
-
-
-class SetAsidePage(Decision):
-    """Set an item of evidence aside, with a reason."""
-
-    heading = "Set evidence aside"
-    button = "Set it aside"
-    form_class = WhySetAside
-
-    def items(self, **about: Any) -> tuple[Item, ...]:
-        found = self.evidence.items.get(about["evidence"])
-        return (found,) if found else ()
-
-    def do(self, user: User, why: str, **about: Any) -> None:
-        with change(user=user, why=why):
-            SetAside.objects.create(object=self.item, item=about["evidence"], why=why, by=user)
+    def _within(self, form: SequenceFilter) -> set[str] | None:
+        """The traces of the chosen section or zone; None for the whole object."""
+        traces = Trace.objects.filter(face__object=self.item)
+        if section := form.chosen("section"):
+            traces = traces.filter(layers__preparation=section, layers__withdrawn_at=None)
+        elif zone := form.chosen("zone"):
+            traces = traces.filter(Intersects("shape", literal(zone.geometry)), face=zone.face_id)
+        else:
+            return None
+        return {f"trace:{pk}" for pk in traces.values_list("pk", flat=True)}
 
 
-class BringBackPage(Decision):
-    """Bring back what was set aside, with a reason."""
+class DayPage(HistoryPage):
+    """The surface as it stood on a day."""
 
-    heading = "Bring evidence back"
-    button = "Bring it back"
-    form_class = WhyBroughtBack
+    section = "object-history-day"
+    template = "records/object/history_day.html"
 
-    def items(self, **about: Any) -> tuple[Item, ...]:
-        asides = {aside.pk: items for aside, items in self.evidence.set_aside}
-        return asides.get(about["aside"], ())
-
-    def do(self, user: User, why: str, **about: Any) -> None:
-        SetAside.objects.get(pk=about["aside"]).withdraw(user=user, why=why)
+    def show(self, request: HttpRequest) -> dict[str, Any]:
+        if self.result is None:
+            return {}
+        horizon = self.case["horizon"]
+        first, last = (date.fromisoformat(horizon[side]) for side in ("earliest", "latest"))
+        form = DayFilter(request.GET)
+        day = form.day(first, last)
+        found = states(self.case, day)
+        moments = stops(self.case, self.result)
+        before = [stop for stop in moments if stop.day < day]
+        after = [stop for stop in moments if stop.day > day]
+        return {
+            "choice": form,
+            "pigments": [(c, pigment) for c, _, pigment in timeline.LANES if c in set(Family)],
+            "day": day,
+            "stops": moments,
+            "at": (day - first).days,
+            "days": (last - first).days,
+            "first": first,
+            "last": last,
+            "before": before[-1] if before else None,
+            "after": after[0] if after else None,
+            "faces": surface_on(self.item, found, form.families()),
+            "counts": Counter(found.values()),
+        }

@@ -10,6 +10,7 @@ from records.reconstruction.sequence import (
     Diagram,
     Order,
     diagram,
+    diagrams,
     wrapped,
 )
 
@@ -90,3 +91,10 @@ def test_names_are_broken_to_fit_their_box() -> None:
         assert len(lines) <= 2
         assert all(len(line) <= CHARACTERS for line in lines)
         assert lines[-1].endswith("…")
+
+
+def test_what_no_order_ties_together_is_drawn_apart() -> None:
+    orders = [Order("ground", "paint"), Order("paint", "varnish"), Order("canvas", "label")]
+    first, second = diagrams(orders, {})
+    assert {box.id for box in first.boxes} == {"ground", "paint", "varnish"}
+    assert {box.id for box in second.boxes} == {"canvas", "label"}
