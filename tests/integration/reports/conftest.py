@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 import pyvips
 from django.core.files.base import ContentFile
+from pytest_django.fixtures import Settings
 
 from analyses.choices import Confidence, Decision
 from analyses.models import Identification, Layer, Reading
@@ -185,7 +186,8 @@ def small_object(accession_number: str = "T.1") -> Small:
     point = builders.sampling_point(
         recto, 150, 300, number="P1", invasive=True, permission="Head of collections", date="2019"
     )
-    builders.sampling_point(recto, 620, 80, number="P2", date="2019")
+    second = builders.sampling_point(recto, 620, 80, number="P2", date="2019")
+    builders.analysis("xrf", point=second, date="2019-06")
     sample = builders.sample(point, number="S1", kept_at="Laboratory, drawer 4")
     section = builders.section(sample, number="S1-a")
     layers = [
@@ -241,12 +243,11 @@ def small_object(accession_number: str = "T.1") -> Small:
 
 
 @pytest.fixture
-def media(settings: Any, tmp_path: Path) -> Path:
-    """Files of this test only."""
-    settings.MEDIA_ROOT = tmp_path
-    return tmp_path
+def media(settings: Settings) -> Path:
+    """The folder that holds the files of this test."""
+    return Path(settings.MEDIA_ROOT)
 
 
 @pytest.fixture
-def small(db: None, media: Path) -> Small:
+def small(db: None) -> Small:
     return small_object()

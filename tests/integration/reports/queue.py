@@ -1,0 +1,35 @@
+"""The real task queue in tests: a worker here that ends when nothing waits, or one to be killed."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from django.db import connection
+from procrastinate.contrib.django import app
+
+ROOT = Path(__file__).resolve().parents[3]
+
+
+def work() -> None:
+    """Run a worker until no task waits."""
+    with app.replace_connector(app.connector.get_worker_connector()) as working:  # type: ignore[attr-defined]
+        working.run_worker(wait=False, install_signal_handlers=False)
+
+
+def start_worker(media: Path) -> subprocess.Popen[bytes]:
+    """A worker in a process of its own, on the database of this test."""
+    place = connection.settings_dict
+    url = f"postgis://{place['USER']}@/{place['NAME']}?host={place['HOST']}"
+    if place["HOST"] and not place["HOST"].startswith("/"):
+        url = (
+            f"postgis://{place['USER']}:{place['PASSWORD']}@{place['HOST']}"
+            f":{place['PORT'] or 5432}/{place['NAME']}"
+        )
+    return subprocess.Popen(
+        [sys.executable, "manage.py", "procrastinate", "worker"],
+        cwd=ROOT,
+        env={**os.environ, "DATABASE_URL": url, "MEDIA_ROOT": str(media)},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
