@@ -61,7 +61,7 @@ class TraceForm(RecordForm):
         kinds = standing(TraceKind.objects.all(), trace.kind if trace.kind_id else None)
         in_groups(self.fields["kind"], kinds, "family")
         if self.is_new:
-            self.fields["number"].initial = next_number(trace.face_id)
+            self.initial["number"] = self.initial.get("number") or next_number(trace.face_id)
             self.fields["look"].of(trace.face.object, LOOKS)  # type: ignore[attr-defined]
         else:
             for name in ("look", "geometry", "uncertainty_mm"):
