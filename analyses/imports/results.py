@@ -31,6 +31,7 @@ from records.changes import change
 from records.imports import Problem, Refused, misplaced, nearest
 from records.models import Object, User
 from records.models.places import SRID
+from records.reconstruction import recompute
 
 EXAMPLE = Path(__file__).parent / "examples" / "results.csv"
 
@@ -353,6 +354,7 @@ def import_results(data: bytes, item: Object, *, user: User, why: str) -> Result
                 _take_over_keys(record)
             model._default_manager.bulk_create(records)
         IdentificationReading.objects.bulk_create(_new_ties(plan))
+        recompute.request(item.pk)
     return plan
 
 

@@ -17,6 +17,7 @@ from records.imports import geojson
 from records.imports.places import build, misplaced
 from records.imports.problems import Problem, Refused, nearest
 from records.models import Campaign, Examination, Face, Sighting, Technique, Trace, TraceKind, User
+from records.reconstruction import recompute
 
 EXAMPLE = Path(__file__).parent / "examples" / "survey.geojson"
 
@@ -106,6 +107,7 @@ def import_survey(data: bytes, look: Look, *, user: User, why: str) -> SurveyPla
             sighting.trace = sighting.trace  # takes over the key that its new trace has by now
             sighting.examination = plan.examination
         Sighting.objects.bulk_create(plan.sightings)
+        recompute.request(look.face.object_id)
     return plan
 
 
