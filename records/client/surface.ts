@@ -41,12 +41,12 @@ class Surface {
 
   constructor(private readonly setUp: SetUp) {
     this.frame = faceFrame(setUp.width, setUp.height);
-    this.painter = new Painter(setUp.kinds, setUp.signs);
+    this.painter = new Painter(setUp.kinds, setUp.signs, setUp.width * setUp.height);
     this.map = this.makeMap();
     new Pictures(this.map, this.frame, setUp);
     this.records = {
       areas: layer((f) => areaStyle(f, this.emphasis("areas", f)), 4),
-      zones: layer((f) => zoneStyle(f, this.emphasis("zones", f)), 5, true),
+      zones: layer((f) => zoneStyle(f, this.emphasis("zones", f)), 9, true),
       behind: layer((f) => behindStyle(f), 6),
       traces: layer((f, resolution) => this.painter.trace(f, resolution, this.emphasis("trace", f)), 7, true),
       points: layer((f) => samplingStyle(f, this.emphasis("points", f)), 8, true),
@@ -73,6 +73,9 @@ class Surface {
   private makeMap(): Map {
     const { width, height, outline } = this.setUp;
     const whole: Extent = [0, 0, width, height];
+    // On a narrow screen the map is no higher than the face needs.
+    const target = part("map");
+    target.style.setProperty("--face-height", `${Math.round((target.clientWidth * height) / width) + 30}px`);
     const edge = new VectorLayer({
       source: new VectorSource({ features: [new Feature(new Polygon(outline))] }),
       zIndex: 3,
@@ -97,13 +100,13 @@ class Surface {
       maxResolution: Math.max(width, height) / 150,
     });
     const map = new Map({
-      target: part("map"),
+      target,
       layers: [sheet, edge],
       view,
       controls: controls({ attribution: false, rotate: false, zoom: false }),
       interactions: interactions({ altShiftDragRotate: false, pinchRotate: false }),
     });
-    view.fit(whole, { padding: [18, 18, 46, 18], size: map.getSize() ?? [800, 600] });
+    view.fit(whole, { padding: [14, 14, 14, 14], size: map.getSize() ?? [800, 600] });
     return map;
   }
 
@@ -143,6 +146,10 @@ class Surface {
       box.addEventListener("change", show);
       show();
     }
+    part<HTMLInputElement>("with-gone").addEventListener("change", (event) => {
+      this.painter.withGone = (event.target as HTMLInputElement).checked;
+      this.redraw();
+    });
     this.filters.addEventListener("input", () => void this.traces.renew());
     this.filters.addEventListener("change", () => void this.traces.renew());
   }
@@ -258,7 +265,7 @@ class Surface {
     part("zoom-in").addEventListener("click", zoom(0.5));
     part("zoom-out").addEventListener("click", zoom(2));
     part("zoom-whole").addEventListener("click", () => {
-      view.fit(boundingExtent([[0, 0], [this.setUp.width, this.setUp.height]]), { padding: [18, 18, 46, 18], duration: 200 });
+      view.fit(boundingExtent([[0, 0], [this.setUp.width, this.setUp.height]]), { padding: [14, 14, 14, 14], duration: 200 });
     });
     document.addEventListener("click", (event) => {
       const button = event.target instanceof Element ? event.target.closest<HTMLElement>("[data-draw]") : null;

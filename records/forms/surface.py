@@ -46,6 +46,11 @@ class TraceChoice(forms.Form):
             object_id=face.object_id, withdrawn_at__isnull=True
         )
 
+    @property
+    def narrows(self) -> bool:
+        """Whether anything but words narrows the traces."""
+        return any(self.data.get(name) for name in ("family", "kind", "zone", "campaign"))
+
     def choice(self) -> Choice:
         """What is asked for; a filter that names nothing of this face does not narrow."""
         self.is_valid()

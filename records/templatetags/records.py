@@ -3,6 +3,7 @@
 Nothing here decides anything; it says in one way what the records hold.
 """
 
+import re
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -17,6 +18,7 @@ from records.models import Image, Object, User
 from reports import quantities
 
 register = template.Library()
+IN_BRACKETS = re.compile(r" \([^()]*\)")
 
 
 class Room(NamedTuple):
@@ -122,8 +124,8 @@ def edtf_words(text: str) -> SafeString:
 
 @register.filter
 def edtf_short(text: str) -> str:
-    """An uncertain date in words alone, for tables and labels."""
-    return edtf.describe(text) if text else ""
+    """An uncertain date in words alone, without what its marks are taken to mean."""
+    return IN_BRACKETS.sub("", edtf.describe(text)) if text else ""
 
 
 @register.filter

@@ -17,6 +17,7 @@ from records.forms.surface import TraceChoice, WindowForm
 from records.forms.traces import SightingForm, TraceForm
 from records.models import Face, Image, Object, Placement, Trace, TraceKind, TreatmentArea, Zone
 from records.surface import PLACES, places_geojson, traces_geojson
+from records.templatetags.records import edtf_short
 from records.trail import may_write
 from records.views.base import NewRecord, frame
 from records.views.traces import sightings_of
@@ -101,25 +102,24 @@ def pictures_on(face: Face) -> list[Json]:
         Placement.objects.filter(STANDING, face=face, image__withdrawn_at__isnull=True)
         .exclude(image__pyramid="")
         .select_related("image__examination__technique")
-        .order_by("image__kind", "image__examination__technique__group", "image__date_earliest", "pk")
+        .annotate(plain=Q(image__examination__technique__code__startswith="visible"))
+        .order_by(F("plain").desc(nulls_last=True), "-image__kind", "-image__date_earliest", "pk")
         .defer("footprint")
     )
     pictures: list[Json] = []
     for placement in placed:
         image: Image = placement.image
-        look = image.examination
+        words = edtf_short(image.dated) or "no date"
         pictures.append(
             {
                 "image": image.pk,
-                "name": f"{image.title}, {image.dated}" if image.dated else image.title,
-                "technique": look.technique.label if look else image.get_kind_display(),
+                "name": f"{image.title} ({words})",
                 "width": image.width_px,
                 "height": image.height_px,
                 "matrix": placement.matrix,
                 "rms": round(placement.rms_mm, 2),
             }
         )
-    pictures.sort(key=lambda picture: "visible" not in picture["technique"].lower())
     return pictures
 
 

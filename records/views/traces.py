@@ -131,9 +131,9 @@ def sightings_of(trace: Trace) -> list[Sighting]:
         rms = placed[0].rms_mm if placed else None
         known = [off for off in (sighting.uncertainty_mm, rms) if off is not None]
         sighting.off_mm = hypot(*known) if known else None
-        if sighting.off_mm is not None:
-            sighting.area_off_mm2 = sighting.off_mm * (sighting.edge_mm or 0)
-            sighting.length_off_mm = 2 * sighting.off_mm
+        known_mm = sighting.off_mm is not None
+        sighting.area_off_mm2 = sighting.off_mm * (sighting.edge_mm or 0) if known_mm else None
+        sighting.length_off_mm = 2 * sighting.off_mm if known_mm else None
     return sightings
 
 

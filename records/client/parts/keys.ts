@@ -42,8 +42,9 @@ function use(element: HTMLElement): void {
 }
 
 function nameOf(element: HTMLElement): string {
-  const label = element.dataset["keyName"] ?? element.getAttribute("aria-label") ?? element.textContent ?? "";
-  return label.trim() || (element as HTMLInputElement).labels?.[0]?.textContent?.trim() || element.id;
+  const named = element.dataset["keyName"] ?? element.getAttribute("aria-label");
+  const label = (element as HTMLInputElement).labels?.[0]?.textContent;
+  return (named ?? label ?? element.textContent ?? "").replace("(optional)", "").trim() || element.id;
 }
 
 function caps(key: string): DocumentFragment {

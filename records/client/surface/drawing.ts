@@ -30,7 +30,7 @@ export class Drawing {
   private readonly strip = part("draw-strip");
   private draw: Draw | null = null;
   private task: Task | null = null;
-  private corners = 0;
+  private sketch: Feature | null = null;
 
   constructor(
     private readonly map: Map,
@@ -54,7 +54,7 @@ export class Drawing {
   begin(task: Task): void {
     this.leave();
     this.task = task;
-    this.corners = 0;
+    this.sketch = null;
     this.draw = new Draw({
       type: TYPES[task.shape],
       stopClick: true,
@@ -62,11 +62,14 @@ export class Drawing {
       style: sketchStyle(),
       minPoints: LEAST[task.shape],
     });
+    this.draw.on("drawstart", ({ feature }) => {
+      this.sketch = feature;
+    });
     this.draw.on("drawend", ({ feature }) => this.ended(feature));
     this.map.addInteraction(this.draw);
     part("draw-words").textContent = task.words;
     part("draw-result").textContent = "";
-    this.strip.hidden = false;
+    this.showStrip(true);
     part("map").classList.add("drawing");
     part("map").focus({ preventScroll: true });
   }
@@ -76,21 +79,36 @@ export class Drawing {
     this.draw = null;
     this.task = null;
     this.source.clear();
-    this.strip.hidden = true;
+    this.showStrip(false);
     part("map").classList.remove("drawing");
   }
 
+  // The strip stands where the scale stands, so that nothing moves and nothing is covered.
+  private showStrip(shown: boolean): void {
+    this.strip.hidden = !shown;
+    part("map-foot").hidden = shown;
+  }
+
   private finish(): void {
-    if (this.task && this.corners && this.corners < LEAST[this.task.shape]) {
-      part("draw-result").textContent = `Set at least ${LEAST[this.task.shape]} points.`;
+    if (!this.draw || !this.task) return;
+    const least = LEAST[this.task.shape];
+    if (this.count() < least) {
+      part("draw-result").textContent = `Set at least ${least} point${least > 1 ? "s" : ""} first.`;
       return;
     }
-    this.draw?.finishDrawing();
+    this.draw.finishDrawing();
+  }
+
+  // How many points are set; the sketch has one more, that follows the pointer.
+  private count(): number {
+    const geometry = this.sketch?.getGeometry();
+    if (geometry instanceof LineString) return geometry.getCoordinates().length - 1;
+    if (geometry instanceof Polygon) return (geometry.getCoordinates()[0]?.length ?? 2) - 2;
+    return 0;
   }
 
   private back(): void {
     this.draw?.removeLastPoint();
-    this.corners = Math.max(0, this.corners - 1);
   }
 
   private key(event: KeyboardEvent): void {
@@ -108,7 +126,6 @@ export class Drawing {
   private setCorner(): void {
     const centre = this.map.getView().getCenter();
     if (!centre || !this.draw || !this.task) return;
-    this.corners += 1;
     if (this.task.shape === "point") this.ended(new Feature(new Point(centre)));
     else this.draw.appendCoordinates([centre]);
   }
@@ -125,7 +142,7 @@ export class Drawing {
       this.measured(geometry);
       return;
     }
-    this.strip.hidden = true;
+    this.showStrip(false);
     const url = new URL(this.task.address, location.href);
     url.searchParams.set("geometry", wkt(geometry));
     this.open(url.pathname + url.search);

@@ -90,5 +90,5 @@ export function inWords(value: number, unit: "mm" | "mm²"): string {
   const [, name, size] = steps.find(([from]) => value >= from) ?? [0, unit as string, 1];
   const scaled = value / size;
   const decimals = scaled >= 100 || scaled === 0 ? 0 : scaled >= 10 ? 1 : 2;
-  return `${scaled.toFixed(decimals)}${SPACE}${name}`;
+  return `${Number.isInteger(scaled) ? scaled : scaled.toFixed(decimals)}${SPACE}${name}`;
 }

@@ -3,7 +3,6 @@
 export interface Picture {
   image: number;
   name: string;
-  technique: string;
   width: number;
   height: number;
   matrix: number[][];

@@ -14,7 +14,9 @@ const CASING = "rgba(255, 255, 255, 0.88)";
 const INK = "#1d1b18";
 const SAMPLE = "#14594a";
 const PX_PER_MM = 5.5; // of the sizes given for print
-const LABELLED_PX = 26; // a shape smaller than this on the screen carries no label
+const LABELLED_PX = 80; // a shape smaller than this on the screen carries no label ...
+const LABELLED_MM_PER_PX = 0.3; // ... until the map is as close as this
+const COVERS = 0.12; // an area larger than this share of the face is drawn by its edge alone
 const FONT = '600 12px "Source Sans 3", sans-serif';
 
 export type Emphasis = "" | "lit" | "chosen";
@@ -24,9 +26,12 @@ export class Painter {
   private readonly patterns = new Map<string, CanvasPattern | string>();
   private readonly glyphs = new Map<string, HTMLCanvasElement>();
 
+  withGone = false; // whether what is no longer seen is drawn
+
   constructor(
     kinds: Kind[],
     private readonly signs: Signs,
+    private readonly faceArea: number,
   ) {
     this.kinds = new Map(kinds.map((kind) => [kind.id, kind]));
   }
@@ -39,16 +44,19 @@ export class Painter {
     const kind = this.kinds.get(feature.get("kind") as number);
     const index = kind?.index ?? 0;
     const state = feature.get("state") as State;
-    const styles = this.shape(feature.getGeometry()?.getType() ?? "", family, index, state, emphasis);
     const extent = feature.getGeometry()?.getExtent();
-    const size = extent ? Math.max(getWidth(extent), getHeight(extent)) / resolution : 0;
-    if (size >= LABELLED_PX || resolution < 0.12 || emphasis) {
+    if (!extent || (state === "not_seen" && !this.withGone && !emphasis)) return [];
+    const covers = (getWidth(extent) * getHeight(extent)) / this.faceArea > COVERS;
+    const type = feature.getGeometry()?.getType() ?? "";
+    const styles = this.shape(type, family, index, state, emphasis, covers);
+    const size = Math.max(getWidth(extent), getHeight(extent)) / resolution;
+    if ((size >= LABELLED_PX && !covers) || resolution < LABELLED_MM_PER_PX || emphasis) {
       styles.push(this.label(`${feature.get("short")} ${feature.get("number")}`, HUES[family], !!emphasis));
     }
     return styles;
   }
 
-  private shape(type: string, family: Family, index: number, state: State, emphasis: Emphasis): Style[] {
+  private shape(type: string, family: Family, index: number, state: State, emphasis: Emphasis, covers: boolean): Style[] {
     const zIndex = emphasis === "chosen" ? 3 : emphasis ? 2 : type.includes("Polygon") ? 0 : 1;
     const hue = HUES[family];
     const wide = emphasis ? 4 : 0;
@@ -59,11 +67,12 @@ export class Painter {
       return [new Style({ zIndex, image: this.point(family, index, state, emphasis) })];
     }
     if (type.includes("Line")) return [...around, ...this.line(hue, index, state, wide, zIndex)];
-    const fill = state === "not_seen" ? "rgba(255, 255, 255, 0.01)" : this.pattern(family, index, state);
+    const bare = state === "not_seen" || (covers && !emphasis);
+    const fill = bare ? "rgba(255, 255, 255, 0.01)" : this.pattern(family, index, state);
     const edge = new Stroke({ color: hue, width: emphasis ? 2.4 : 1.4, ...broken(state) });
     return [
       ...around,
-      new Style({ zIndex, stroke: new Stroke({ color: CASING, width: 4 + wide }) }),
+      new Style({ zIndex, stroke: new Stroke({ color: CASING, width: 3.4 + wide }) }),
       new Style({ zIndex, fill: new Fill({ color: fill }), stroke: edge }),
     ];
   }
@@ -201,37 +210,46 @@ export function areaStyle(feature: FeatureLike, emphasis: Emphasis): Style[] {
 
 // A ring for a reading that took nothing, a filled target where material was removed.
 export function samplingStyle(feature: FeatureLike, emphasis: Emphasis): Style[] {
-  const invasive = Boolean(feature.get("invasive"));
-  const grown = emphasis ? 3 : 0;
   return [
     new Style({
-      zIndex: 5,
-      image: new Circle({
-        radius: 10 + grown,
-        fill: new Fill({ color: CASING }),
-        ...(emphasis ? { stroke: new Stroke({ color: INK, width: 2 }) } : {}),
-      }),
-    }),
-    new Style({
-      zIndex: 5,
-      image: new Circle({
-        radius: 6 + grown,
-        fill: new Fill({ color: invasive ? SAMPLE : "#ffffff" }),
-        stroke: new Stroke({ color: SAMPLE, width: 2.5 }),
-      }),
-    }),
-    new Style({ zIndex: 5, image: new Circle({ radius: 1.8, fill: new Fill({ color: invasive ? "#ffffff" : SAMPLE }) }) }),
-    new Style({
-      zIndex: 5,
+      zIndex: emphasis ? 6 : 5,
+      image: new Icon({ img: target(Boolean(feature.get("invasive")), emphasis), scale: 1 / DEVICE_PIXEL_RATIO, declutterMode: "none" }),
       text: new Text({
         text: String(feature.get("number")),
         font: FONT,
-        offsetY: -17 - grown,
+        offsetY: emphasis ? -22 : -17,
         fill: new Fill({ color: SAMPLE }),
         stroke: new Stroke({ color: CASING, width: 3.5 }),
+        ...(emphasis ? { declutterMode: "none" as const } : {}),
       }),
     }),
   ];
+}
+
+const targets = new Map<string, HTMLCanvasElement>();
+
+function target(invasive: boolean, emphasis: Emphasis): HTMLCanvasElement {
+  const key = `${invasive} ${emphasis}`;
+  const known = targets.get(key);
+  if (known) return known;
+  const half = emphasis ? 15 : 11;
+  const canvas = board(half * 2);
+  const pen = canvas.getContext("2d") as CanvasRenderingContext2D;
+  pen.scale(DEVICE_PIXEL_RATIO, DEVICE_PIXEL_RATIO);
+  pen.translate(half, half);
+  const disc = (radius: number, fill: string): void => {
+    pen.beginPath();
+    pen.arc(0, 0, radius, 0, 2 * Math.PI);
+    pen.fillStyle = fill;
+    pen.fill();
+  };
+  if (emphasis) disc(half, INK);
+  disc(half - (emphasis ? 2 : 0), "#ffffff");
+  disc(7, SAMPLE);
+  if (!invasive) disc(4.6, "#ffffff");
+  disc(1.9, invasive ? "#ffffff" : SAMPLE);
+  targets.set(key, canvas);
+  return canvas;
 }
 
 // What lies on the other side: a thin double line, told apart from everything on this side.
@@ -285,7 +303,7 @@ function repeated(canvas: HTMLCanvasElement, hue: string): CanvasPattern | strin
 function tile(drawing: string, size: number, hue: string): CanvasPattern | string {
   const canvas = board(size * PX_PER_MM);
   const pen = canvas.getContext("2d") as CanvasRenderingContext2D;
-  pen.fillStyle = `${hue}29`;
+  pen.fillStyle = `${hue}1c`;
   pen.fillRect(0, 0, canvas.width, canvas.height);
   pen.scale(canvas.width / size, canvas.height / size);
   pen.fillStyle = pen.strokeStyle = hue;
