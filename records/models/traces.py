@@ -50,29 +50,42 @@ class Trace(Record):
         return reverse("trace", args=[self.pk])
 
 
-# Of all standing sightings that drew the trace, the latest by date decides its present shape.
-KEEP_SHAPE = """
-    UPDATE records_trace t SET shape = (
-        SELECT s.geometry FROM records_sighting s
+# Of all standing sightings that drew the trace, the latest by date decides its present shape. Once
+# a statement, so that an import of thousands works them out together.
+KEEP_SHAPES = """
+    UPDATE records_trace t SET shape = latest.geometry
+    FROM (
+        SELECT DISTINCT ON (concerned.trace_id) concerned.trace_id, s.geometry
+        FROM (SELECT DISTINCT trace_id FROM changed) concerned
+        LEFT JOIN records_sighting s ON s.trace_id = concerned.trace_id
+            AND s.geometry IS NOT NULL AND s.withdrawn_at IS NULL
         LEFT JOIN records_examination e ON e.id = s.examination_id
         LEFT JOIN records_image i ON i.id = s.image_id
-        WHERE s.trace_id = NEW.trace_id AND s.geometry IS NOT NULL AND s.withdrawn_at IS NULL
-        ORDER BY COALESCE(e.date_latest, i.date_latest, i.date_earliest) DESC NULLS LAST, s.id DESC
-        LIMIT 1
-    ) WHERE t.id = NEW.trace_id;
+        ORDER BY concerned.trace_id,
+            COALESCE(e.date_latest, i.date_latest, i.date_earliest) DESC NULLS LAST, s.id DESC
+    ) latest
+    WHERE t.id = latest.trace_id AND t.shape IS DISTINCT FROM latest.geometry;
     RETURN NULL;
 """
+
+
+def keep_shapes(name: str, operation: pgtrigger.Operation) -> pgtrigger.Trigger:
+    """Trigger: after sightings changed, work out the shape of every trace concerned."""
+    return pgtrigger.Trigger(
+        name=name,
+        level=pgtrigger.Statement,
+        when=pgtrigger.After,
+        operation=operation,
+        referencing=pgtrigger.Referencing(new="changed"),
+        func=KEEP_SHAPES,
+    )
 
 
 @record(
     triggers=[
         inside_face("SELECT t.face_id FROM records_trace t WHERE t.id = NEW.trace_id"),
-        pgtrigger.Trigger(
-            name="keep_shape_of_trace",
-            when=pgtrigger.After,
-            operation=pgtrigger.Insert | pgtrigger.Update,
-            func=KEEP_SHAPE,
-        ),
+        keep_shapes("shape_when_added", pgtrigger.Insert),
+        keep_shapes("shape_when_changed", pgtrigger.Update),
         stays("trace_id", "A sighting stays with its trace: record a new sighting instead."),
     ]
 )
