@@ -13,6 +13,8 @@ from records.choices import Family, ImageKind, Seen
 from records.models import Object, Sighting, Trace, TraceKind
 from reports.areas import Extent, Mapped, measure
 
+FOREMOST = 5  # kinds of a family that are shown before the rest is asked for
+
 
 @dataclass(slots=True)
 class Amount:
@@ -46,6 +48,19 @@ class FamilyAmount:
 
     family: Family
     amounts: list[Amount]
+
+    @property
+    def count(self) -> int:
+        return sum(amount.certain + amount.possible for amount in self.amounts)
+
+    @property
+    def foremost(self) -> list[Amount]:
+        """The kinds to show at first; one kind more than that is shown with them."""
+        return self.amounts if len(self.amounts) <= FOREMOST + 1 else self.amounts[:FOREMOST]
+
+    @property
+    def others(self) -> list[Amount]:
+        return self.amounts[len(self.foremost) :]
 
 
 def condition_of(item: Object) -> list[FamilyAmount]:

@@ -1,10 +1,10 @@
 """What the desk shows: matters that wait for a person, each a count and the first few records."""
 
-from collections.abc import Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Exists, F, Model, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from analyses.choices import Decision
@@ -45,40 +45,34 @@ class Line:
 class Matter:
     """One kind of thing that waits for a person."""
 
+    slug: str
     title: str
     words: str
-    tone: str
     count: int
     lines: list[Line]
 
 
-def matters() -> list[Matter]:
-    """Everything that waits, what is gravest first; matters with nothing waiting are left out."""
-    found = [
-        _contradictions(),
-        _decisions(),
-        _unsigned(),
-        _unplaced(),
-        _untied(),
-        _stale(),
-        *dossier_matters(),
-    ]
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """How one kind of matter is found and told."""
+
+    title: str
+    words: str
+    rows: Callable[[], QuerySet[Any]]
+    line: Callable[[Any], Line]
+
+    def matter(self, slug: str, first: int = 0, shown: int = SHOWN) -> Matter:
+        """The matter with the lines from `first` on, at most `shown` of them."""
+        rows = self.rows()
+        lines = [self.line(row) for row in rows[first : first + shown]]
+        count = len(lines) if first == 0 and len(lines) < shown else rows.count()
+        return Matter(slug, self.title, self.words, count, lines)
+
+
+def matters(*slugs: str) -> list[Matter]:
+    """What waits, of the kinds named or of all, the gravest first; nothing waiting is left out."""
+    found = [WAITING[slug].matter(slug) for slug in slugs or WAITING]
     return [matter for matter in found if matter.count]
-
-
-def dossier_matters() -> list[Matter]:
-    """Dossiers that wait for a signature."""
-    waiting = Dossier.objects.filter(
-        state=DossierState.READY, signed_at__isnull=True
-    ).select_related("object")
-    matter = _matter(
-        "Dossiers to be signed",
-        "Ready and frozen; the signature makes one official.",
-        "waiting",
-        waiting,
-        lambda dossier: dossier.object,
-    )
-    return [matter] if matter.count else []
 
 
 def running() -> dict[str, Any]:
@@ -93,16 +87,6 @@ def running() -> dict[str, Any]:
     }
 
 
-def _matter(title: str, words: str, tone: str, rows: QuerySet[Any], item_of: Any) -> Matter:
-    lines = _lines(rows[:SHOWN], item_of)
-    count = len(lines) if len(lines) < SHOWN else rows.count()
-    return Matter(title, words, tone, count, lines)
-
-
-def _lines(rows: Iterable[Model], item_of: Any) -> list[Line]:
-    return [Line(str(row), row.get_absolute_url(), item_of(row)) for row in rows]  # type: ignore[attr-defined]
-
-
 def _latest() -> QuerySet[Reconstruction]:
     """The latest stored history of each object."""
     of_object = Reconstruction.objects.filter(object=OuterRef("object"))
@@ -111,17 +95,11 @@ def _latest() -> QuerySet[Reconstruction]:
     return latest.select_related("object").defer("case", "result")
 
 
-def _contradictions() -> Matter:
-    return _matter(
-        "Contradictions",
-        "Evidence that cannot all hold. The History of the object names the records.",
-        "conflict",
-        _latest().filter(result__consistent=False),
-        lambda history: history.object,
-    )
+def _contradictory() -> QuerySet[Any]:
+    return _latest().filter(result__consistent=False)
 
 
-def _stale() -> Matter:
+def _stale() -> QuerySet[Any]:
     """Histories older than some evidence of their object."""
     paths = {
         Sighting: "trace__face__object",
@@ -138,68 +116,33 @@ def _stale() -> Matter:
             **{path: OuterRef("object"), "updated_at__gt": OuterRef("computed_at")}
         )
         newer |= Q(Exists(changed))
-    return _matter(
-        "Histories to be worked out again",
-        "Records have changed since the history was computed.",
-        "waiting",
-        _latest().filter(newer),
-        lambda history: history.object,
+    return _latest().filter(newer)
+
+
+def _undecided() -> QuerySet[Any]:
+    proposed = Identification.objects.filter(STANDING, decision=Decision.PROPOSED)
+    return proposed.select_related(
+        "material",
+        "point__face__object",
+        "sample__point__face__object",
+        "layer__preparation__sample__point__face__object",
+    ).order_by("pk")
+
+
+def _unsigned() -> QuerySet[Any]:
+    sheets = Examination.objects.filter(STANDING, signed_at__isnull=True)
+    return sheets.select_related("technique", "campaign__object").order_by(
+        F("date_latest").desc(nulls_last=True), "-pk"
     )
 
 
-def _decisions() -> Matter:
-    proposed = (
-        Identification.objects.filter(STANDING, decision=Decision.PROPOSED)
-        .select_related(
-            "material",
-            "point__face__object",
-            "sample__point__face__object",
-            "layer__preparation__sample__point__face__object",
-        )
-        .order_by("pk")
-    )
-    return _matter(
-        "Identifications to decide",
-        "Proposed; only a person accepts or rejects.",
-        "proposed",
-        proposed,
-        lambda found: found.at_point.face.object,
-    )
-
-
-def _unsigned() -> Matter:
-    unsigned = (
-        Examination.objects.filter(STANDING, signed_at__isnull=True)
-        .select_related("technique", "campaign__object")
-        .order_by(F("date_latest").desc(nulls_last=True), "-pk")
-    )
-    return _matter(
-        "Information sheets to be signed",
-        "Read the sheet once more, then sign: it is locked from then on.",
-        "waiting",
-        unsigned,
-        lambda look: look.campaign.object,
-    )
-
-
-def _unplaced() -> Matter:
+def _unplaced() -> QuerySet[Any]:
     placed = Placement.objects.filter(STANDING, image=OuterRef("pk"))
-    images = (
-        Image.objects.filter(STANDING, kind__in=[ImageKind.TECHNICAL, ImageKind.HISTORICAL])
-        .exclude(Exists(placed))
-        .select_related("object")
-        .order_by("-pk")
-    )
-    return _matter(
-        "Images without a place",
-        "Not yet placed on a face: nothing can be measured on them.",
-        "waiting",
-        images,
-        lambda image: image.object,
-    )
+    images = Image.objects.filter(STANDING, kind__in=[ImageKind.TECHNICAL, ImageKind.HISTORICAL])
+    return images.exclude(Exists(placed)).select_related("object").order_by("-pk")
 
 
-def _untied() -> Matter:
+def _untied() -> QuerySet[Any]:
     """Interventions that were seen but that no treatment, occurrence or statement accounts for."""
     made = Effect.objects.filter(STANDING, trace=OuterRef("pk"), kind=EffectKind.PRODUCED)
     told = StatementTrace.objects.filter(
@@ -209,7 +152,7 @@ def _untied() -> Matter:
         statement__withdrawn_at__isnull=True,
     )
     seen = Sighting.objects.filter(STANDING, trace=OuterRef("pk"), outcome=Seen.SEEN)
-    traces = (
+    return (
         Trace.objects.filter(STANDING, Exists(seen), kind__family=Family.INTERVENTION)
         .exclude(Exists(made))
         .exclude(Exists(told))
@@ -217,11 +160,64 @@ def _untied() -> Matter:
         .defer("shape", "face__outline")
         .order_by("pk")
     )
-    return _matter(
+
+
+def _unsigned_dossiers() -> QuerySet[Any]:
+    ready = Dossier.objects.filter(state=DossierState.READY, signed_at__isnull=True)
+    return ready.select_related("object")
+
+
+def _of(item_of: Callable[[Any], Object]) -> Callable[[Any], Line]:
+    """Lines that name the record, then the object it belongs to."""
+    return lambda row: Line(str(row), row.get_absolute_url(), item_of(row))
+
+
+def _history(row: Reconstruction) -> Line:
+    return Line(row.object.title, row.get_absolute_url(), None)
+
+
+WAITING = {
+    "contradictions": Waiting(
+        "Contradictions",
+        "Evidence that cannot all hold; the history names the records.",
+        _contradictory,
+        _history,
+    ),
+    "identifications": Waiting(
+        "Identifications to decide",
+        "Proposed; only a person accepts or rejects.",
+        _undecided,
+        _of(lambda found: found.at_point.face.object),
+    ),
+    "dossiers": Waiting(
+        "Dossiers to be signed",
+        "Ready and frozen; the signature makes one official.",
+        _unsigned_dossiers,
+        _of(lambda dossier: dossier.object),
+    ),
+    "sheets": Waiting(
+        "Information sheets to be signed",
+        "Read the sheet once more, then sign: it is locked from then on.",
+        _unsigned,
+        _of(lambda look: look.campaign.object),
+    ),
+    "images": Waiting(
+        "Images without a place",
+        "Not yet placed on a face: nothing can be measured on them.",
+        _unplaced,
+        _of(lambda image: image.object),
+    ),
+    "interventions": Waiting(
         "Interventions tied to no treatment",
         "Somebody did this, and no record says when. Tie it to a treatment, or leave it to the "
         "history to say what is possible.",
-        "possible",
-        traces,
-        lambda trace: trace.face.object,
-    )
+        _untied,
+        _of(lambda trace: trace.face.object),
+    ),
+    "histories": Waiting(
+        "Histories to be worked out again",
+        "Records have changed since the history was computed.",
+        _stale,
+        _history,
+    ),
+}

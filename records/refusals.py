@@ -1,5 +1,7 @@
 """What the database refused, told as an error of the field that a person can mend."""
 
+from collections.abc import Iterable
+
 from django.db import IntegrityError, models
 
 # Guards raised in triggers speak of one column; the rest concern the record as a whole.
@@ -9,15 +11,18 @@ SPEAKS_OF = {
 }
 
 
-def explain(error: IntegrityError, model: type[models.Model]) -> dict[str, str]:
+def explain(
+    error: IntegrityError, model: type[models.Model], shown: Iterable[str] = ()
+) -> dict[str, str]:
     """Map of field name ('' for the whole record) to a message in words.
 
     Reads the diagnostics that PostgreSQL sends: the message of a guard trigger, or the name of a
-    constraint, whose words stand with the model.
+    constraint, whose words stand with the model. `shown` names fields of a form that fill other
+    records beside this one.
     """
     diagnostics = getattr(error.__cause__, "diag", None)
     message = getattr(diagnostics, "message_primary", None) or str(error)
-    fields = {field.name for field in model._meta.get_fields()}
+    fields = {field.name for field in model._meta.get_fields()} | set(shown)
     for opening, columns in SPEAKS_OF.items():
         if message.startswith(opening):
             return {next((c for c in columns if c in fields), ""): message}

@@ -72,7 +72,8 @@ def versions_of(record: Record) -> list[Version]:
             ]
         versions[(after.pgh_context_id, number)] = version
     _add_ties(versions, ties, names)
-    return sorted(versions.values(), key=lambda v: v.at, reverse=True)
+    in_order = sorted(enumerate(versions.values()), key=lambda kept: (kept[1].at, kept[0]))
+    return [version for _, version in reversed(in_order)]
 
 
 def _ties(record: Record, f: Any) -> Iterable[tuple[Any, Any, Any]]:

@@ -37,7 +37,7 @@ class ObjectLaboratory(Access):
             "identifications": IdentificationTable(found, prefix="i-"),
         }
         for table in tables.values():
-            RequestConfig(request, paginate={"per_page": 50, "silent": True}).configure(table)
+            RequestConfig(request, paginate={"per_page": 15, "silent": True}).configure(table)
         context = frame(request, item) | tables
         context |= {
             "room": "laboratory",

@@ -76,7 +76,7 @@ class RecordForm(ModelForm):
         except IntegrityError as error:
             if self.is_new:
                 self.instance.pk = None
-            for name, words in explain(error, self._meta.model).items():
+            for name, words in explain(error, self._meta.model, self.fields).items():
                 self.add_error(name if name in self.fields else None, words)
             return False
         return True

@@ -51,9 +51,20 @@ def in_groups(field: Any, terms: QuerySet[Any], group: str) -> None:
 
 
 class Checks(forms.CheckboxSelectMultiple):
-    """A list of boxes to tick, with a field that narrows it when it is long."""
+    """A list of boxes to tick, those ticked first; a long one can be narrowed by typing."""
 
     template_name = "records/forms/checks.html"
+
+    def optgroups(self, name: str, value: list[str], attrs: dict[str, Any] | None = None) -> Any:
+        groups = super().optgroups(name, value, attrs)
+        if any(heading for heading, _, _ in groups):
+            return groups
+        return sorted(groups, key=lambda group: not group[1][0]["selected"])
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        context["long"] = sum(len(options) for _, options, _ in context["widget"]["optgroups"]) > 12
+        return context
 
 
 def new_people(user: User, names: str) -> list[Person]:

@@ -98,11 +98,7 @@ class UploadForm(forms.Form):
         """Measure each file and tell duplicates, so that all or none are taken."""
         files: list[File] = self.cleaned_data["uploads"]
         self.sizes, self.sums, problems = [], [], []
-        known = dict(
-            Image.objects.filter(object=self.item, withdrawn_at__isnull=True).values_list(
-                "sha256", "title"
-            )
-        )
+        known = known_files(self.item)
         for file in files:
             try:
                 self.sizes.append(measure(file))
@@ -163,6 +159,12 @@ class UploadForm(forms.Form):
             width_px=size.width_px,
             height_px=size.height_px,
         )
+
+
+def known_files(item: Object) -> dict[str, str]:
+    """The titles of an object's images by the SHA-256 of their files."""
+    images = Image.objects.filter(object=item, withdrawn_at__isnull=True)
+    return dict(images.values_list("sha256", "title"))
 
 
 def offer_looks(form: Any, item: Object, image: Image | None = None) -> None:

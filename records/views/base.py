@@ -15,7 +15,18 @@ from django_tables2 import RequestConfig
 from records.access import Access, require, signed_in
 from records.changes import change
 from records.forms.base import Correction, Reason, RecordForm
-from records.models import Amendment, Record, Signable
+from records.models import (
+    Amendment,
+    Campaign,
+    Examination,
+    Object,
+    Occurrence,
+    Reconstruction,
+    Record,
+    Signable,
+    Trace,
+    Treatment,
+)
 from records.trail import (
     Crumb,
     above,
@@ -68,6 +79,14 @@ def edit_name(model: type[Model]) -> str:
     return f"{words}-edit"
 
 
+# What the history of an object dates, and so can give grounds for.
+HAS_TIME = (Campaign, Examination, Occurrence, Trace, Treatment)
+
+
+def _has_history(record: Record, item: Object) -> bool:
+    return not record.is_withdrawn and Reconstruction.objects.filter(object=item).exists()
+
+
 class RecordPage(Access):
     """A page on which one record is read, with its amendments and the history of its changes."""
 
@@ -90,6 +109,11 @@ class RecordPage(Access):
             context["amendments"] = amendments_of(record)
         if context["may_write"]:
             context["deeds"] = deeds_on(record)
+        if isinstance(record, HAS_TIME) and _has_history(record, context["object"]):
+            entity = f"{record._meta.model_name}:{record.pk}"
+            context["grounds"] = reverse(
+                "object-history-grounds", args=[context["object"].pk, entity]
+            )
         return render(request, self.template, context | self.gather(record))
 
 
@@ -98,6 +122,7 @@ class EntryPage(Access):
 
     form_class: ClassVar[type[RecordForm]] = RecordForm
     template: ClassVar[str] = "records/form.html"
+    crumb: ClassVar[str] = ""
 
     def record(self, request: HttpRequest, **where: Any) -> Any:
         """The record that the form speaks of, new or existing."""
@@ -141,7 +166,7 @@ class EntryPage(Access):
         kept = type(record)._default_manager.get(pk=record.pk) if record.pk else record
         title = self.title(kept)
         context = frame(request, kept) | {"form": form, "title": title, "back": self.back(kept)}
-        context["crumbs"] = [*context["crumbs"], Crumb(title, request.path)]
+        context["crumbs"] = [*context["crumbs"], Crumb(self.crumb or title, request.path)]
         return render(request, self.template, context, status=status)
 
     def back(self, record: Any) -> str:
@@ -184,8 +209,10 @@ class ChangeRecord(EntryPage):
     def record(self, request: HttpRequest, **where: Any) -> Any:
         return get_object_or_404(self.form_class._meta.model, pk=where["pk"])
 
+    crumb = "Change"
+
     def title(self, record: Any) -> str:
-        return "Change"
+        return f"Change: {name_of(record)}"
 
 
 class Deed(Access):

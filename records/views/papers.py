@@ -116,4 +116,4 @@ class ChangeStatement(ChangeRecord):
     form_class = StatementForm
 
     def title(self, record: Any) -> str:
-        return f"Change: {SORTS[record.kind].words.lower()}"
+        return f"Change: {SORTS[record.kind].words[0].lower()}{SORTS[record.kind].words[1:]}"

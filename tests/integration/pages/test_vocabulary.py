@@ -1,0 +1,97 @@
+"""The vocabularies: browsing, reading, adding and changing terms; people."""
+
+from django.test import Client
+from django.urls import reverse
+
+from records.models import Material, MaterialDate, Technique
+from tests import builders as make
+from tests.integration.pages.conftest import World
+from tests.integration.pages.test_objects import queries_of
+
+WHITE = {
+    "label": "lithopone",
+    "code": "lithopone",
+    "definition": "Zinc sulphide and barium sulphate, precipitated together.",
+    "group": "pigment",
+    "elements": "Zn, Ba, S, O",
+    "identifiers.uri": ["https://example.org/terms/17"],
+    "identifiers.scheme": ["A published list"],
+    "translations.language": ["de"],
+    "translations.label": ["Lithopone"],
+    "translations.definition": [""],
+}
+
+
+def test_it_works(conservator: Client, world: World) -> None:
+    response = conservator.post(reverse("material-new"), WHITE)
+    made = Material.objects.get(code="lithopone")
+    assert response["Location"] == made.get_absolute_url()
+    assert made.elements == ["Zn", "Ba", "S", "O"]
+    assert made.translations == {"de": {"label": "Lithopone", "definition": ""}}
+    assert made.identifiers == [
+        {"scheme": "A published list", "uri": "https://example.org/terms/17"}
+    ]
+
+
+def test_a_term_is_found_by_its_translation(conservator: Client, world: World) -> None:
+    make.material("chalk", translations={"de": {"label": "Kreide", "definition": ""}})
+    page = conservator.get(reverse("materials"), {"q": "kreid"}).content.decode()
+    assert "chalk" in page
+    assert "titanium white" not in page
+
+
+def test_materials_are_found_by_element(conservator: Client, world: World) -> None:
+    make.material("zinc-white", elements=["Zn", "O"])
+    page = conservator.get(reverse("materials"), {"element": "zn"}).content.decode()
+    assert "zinc white" in page
+    assert "titanium white" not in page
+
+
+def test_a_term_cannot_be_broader_than_itself(conservator: Client, world: World) -> None:
+    narrow = make.material("anatase", broader=world.material)
+    given = {
+        "label": "titanium white",
+        "definition": "Titanium dioxide.",
+        "group": "pigment",
+        "broader": narrow.pk,
+        "why": "a try",
+    }
+    response = conservator.post(reverse("material-edit", args=[world.material.pk]), given)
+    assert "broader than itself" in str(response.context["form"].errors["broader"])
+
+
+def test_a_code_stays_as_it_is(conservator: Client, world: World) -> None:
+    given = {
+        "label": "Titanium white",
+        "code": "another-code",
+        "definition": "Titanium dioxide as a pigment.",
+        "group": "pigment",
+        "why": "clearer words",
+    }
+    conservator.post(reverse("material-edit", args=[world.material.pk]), given)
+    world.material.refresh_from_db()
+    assert world.material.code == "titanium-white"
+    assert world.material.definition == "Titanium dioxide as a pigment."
+
+
+def test_a_date_of_use_needs_a_source(conservator: Client, world: World) -> None:
+    address = reverse("material-date-new", args=[world.material.pk])
+    given = {"kind": "common_from", "date": "1921~"}
+    assert "source" in conservator.post(address, given).context["form"].errors
+    conservator.post(address, given | {"source": "A handbook, p. 12"})
+    assert MaterialDate.objects.get(kind="common_from").date_in_words.startswith("about 1921")
+
+
+def test_a_list_takes_as_many_queries_for_thirty_terms_as_for_three(
+    conservator: Client, world: World
+) -> None:
+    few = queries_of(conservator, reverse("techniques"))
+    for number in range(30):
+        make.term(Technique, f"technique-{number}", group="imaging")
+    assert queries_of(conservator, reverse("techniques")) == few
+
+
+def test_a_person_is_found_and_shown_with_their_records(conservator: Client, world: World) -> None:
+    page = conservator.get(reverse("people"), {"q": "rook"}).content.decode()
+    assert "Ada Rook" in page
+    assert conservator.get(world.person.get_absolute_url()).status_code == 200
