@@ -69,10 +69,12 @@ class Choice:
                 | Q(description__icontains=word)
                 | Q(kind__label__icontains=word)
             )
-        return Trace.objects.filter(wanted)  # type: ignore[return-value]
+        return Trace.objects.filter(wanted)
 
 
-NOW = "SELECT t.id, t.number, t.label, t.kind_id, t.shape, NULL::text AS outcome FROM records_trace t"
+NOW = (
+    "SELECT t.id, t.number, t.label, t.kind_id, t.shape, NULL::text AS outcome FROM records_trace t"
+)
 
 THEN = """
     SELECT DISTINCT ON (t.id) t.id, t.number, t.label, t.kind_id,
@@ -124,7 +126,7 @@ drawn AS (
         SELECT true AS removed FROM records_effect f
         WHERE f.trace_id = r.id AND f.kind = 'removed' AND f.withdrawn_at IS NULL LIMIT 1
     ) ended ON r.outcome IS NULL
-    WHERE r.rank <= %(most)s
+    WHERE %(most)s IS NULL OR r.rank <= %(most)s
 ),
 gathered AS (
     SELECT json_build_object(
@@ -175,13 +177,25 @@ PLACES = {
 }
 
 
+def whole(face: Face) -> Window:
+    """A window that holds everything on a face, in full detail."""
+    xmin, ymin, xmax, ymax = face.outline.buffer(face.tolerance_mm).extent
+    return Window(xmin, ymin, xmax, ymax, mm_per_px=1e-6)
+
+
 def traces_geojson(
-    face: Face, window: Window, choice: Choice | None = None, *, behind: bool = False
+    face: Face,
+    window: Window,
+    choice: Choice | None = None,
+    *,
+    behind: bool = False,
+    most: int | None = MOST_SHAPES,
 ) -> str:
     """The traces of a face in a window, as GeoJSON text with `found`, their whole number.
 
     `behind` tells them as seen from the other side: the window and the answer are mirrored.
-    A feature with `many` stands for that many traces that are too many to draw here.
+    Of more than `most` (None: of any number) the rest is gathered: a feature with `many` stands
+    for that many traces.
     """
     choice = choice or Choice()
     wanted, values = choice.of(face).order_by().values("pk").query.sql_with_params()
@@ -201,7 +215,7 @@ def traces_geojson(
             "ymax": window.ymax,
             "mm_per_px": window.mm_per_px,
             "cell": window.mm_per_px * CELL_PX,
-            "most": MOST_SHAPES,
+            "most": most,
             "campaign": choice.campaign.pk if choice.campaign else None,
         },
     )

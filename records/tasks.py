@@ -38,7 +38,7 @@ def make_image_pyramid(image_id: int) -> None:
             mine.update(pyramid_progress=percent)
 
     with tempfile.TemporaryDirectory() as desk:
-        original = Path(desk) / f"original{Path(image.file.name).suffix}"
+        original = Path(desk) / f"original{Path(str(image.file.name)).suffix}"
         with image.file.open("rb") as kept, original.open("wb") as copy:
             shutil.copyfileobj(kept, copy, 1024 * 1024)
         try:

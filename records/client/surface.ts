@@ -267,6 +267,12 @@ class Surface {
     part("zoom-whole").addEventListener("click", () => {
       view.fit(boundingExtent([[0, 0], [this.setUp.width, this.setUp.height]]), { padding: [14, 14, 14, 14], duration: 200 });
     });
+    part("print-map").addEventListener("click", () => print());
+    // What is saved is what the filters choose.
+    part<HTMLAnchorElement>("save-traces").addEventListener("click", (event) => {
+      const link = event.currentTarget as HTMLAnchorElement;
+      link.search = new URL(this.tracesAddress(), location.href).search;
+    });
     document.addEventListener("click", (event) => {
       const button = event.target instanceof Element ? event.target.closest<HTMLElement>("[data-draw]") : null;
       if (!button) return;

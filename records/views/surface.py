@@ -9,14 +9,16 @@ from django.db.models.functions import Length
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 
+from analyses.forms.sampling import SamplingPointForm
 from analyses.models import Identification, SamplingPoint
 from records.access import Access, signed_in
 from records.forms.objects import ZoneForm
 from records.forms.surface import TraceChoice, WindowForm
 from records.forms.traces import SightingForm, TraceForm
 from records.models import Face, Image, Object, Placement, Trace, TraceKind, TreatmentArea, Zone
-from records.surface import PLACES, places_geojson, traces_geojson
+from records.surface import PLACES, places_geojson, traces_geojson, whole
 from records.templatetags.records import edtf_short
 from records.trail import may_write
 from records.views.base import NewRecord, frame
@@ -46,6 +48,7 @@ class Surface(Access):
             "behind": face.other_side,
             "choice": TraceChoice(request.GET, face=face),
             "may_draw": may_write(user, Trace),
+            "may_sample": may_write(user, SamplingPoint),
             "set_up": set_up(face, request),
         }
         context["pictures"] = context["set_up"]["pictures"]
@@ -178,6 +181,22 @@ class TraceShapes(Access):
         return HttpResponse(text, content_type="application/geo+json")
 
 
+class SaveTraces(Access):
+    """The traces of a face that the filters choose, whole and unsimplified, as a GeoJSON file."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        face = get_object_or_404(Face.objects.select_related("object"), pk=pk)
+        text = traces_geojson(
+            face, whole(face), TraceChoice(request.GET, face=face).choice(), most=None
+        )
+        name = f"{face.object.accession_number} {face}.geojson"
+        return HttpResponse(
+            text,
+            content_type="application/geo+json",
+            headers={"Content-Disposition": content_disposition_header(True, name) or ""},
+        )
+
+
 class PlaceShapes(Access):
     """The zones, sampling points or treated areas of a face, as GeoJSON in face millimetres."""
 
@@ -231,7 +250,7 @@ class PlaceBeside(Access):
         found: QuerySet[Identification] = Identification.objects.filter(
             STANDING,
             Q(point=record) | Q(sample__point=record) | Q(layer__preparation__sample__point=record),
-        ).select_related("material", "layer", "sample")  # type: ignore[assignment]
+        ).select_related("material", "layer", "sample")
         return {
             "record": record,
             "samples": record.samples.filter(STANDING),
@@ -283,3 +302,17 @@ class DrawZone(NewRecord):
 
     def next_address(self, form: Any) -> str:
         return f"{reverse('place-beside', args=['zones', form.instance.pk])}?saved=1"
+
+
+class DrawPoint(NewRecord):
+    """The form of a sampling point that has just been set, in the panel beside the map."""
+
+    form_class = SamplingPointForm
+    parent, link = Face, "face"
+    template = "records/object/surface_draw.html"
+
+    def title(self, record: Any) -> str:
+        return "New sampling point"
+
+    def next_address(self, form: Any) -> str:
+        return f"{reverse('place-beside', args=['points', form.instance.pk])}?saved=1"

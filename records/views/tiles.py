@@ -24,7 +24,7 @@ YEAR_S = 365 * 24 * 3600
 
 @needs("is_authenticated")
 def image_small(request: HttpRequest, pk: int) -> HttpResponseBase:
-    """The small picture of an image, also for committee members: it stands on the object's label."""
+    """The small picture of an image; committee members see it on the label of an object."""
     return send(request, f"{tiled(pk).pyramid}/{SMALL_NAME}", max_age_s=300)
 
 
