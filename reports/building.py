@@ -95,13 +95,15 @@ class Telling:
     def __init__(self, dossier: Dossier) -> None:
         self.row = Dossier.objects.filter(pk=dossier.pk).exclude(state=DossierState.READY)
         self.words = ""
+        self.percent = 0.0
         self.last = 0.0
 
     def __call__(self, percent: float, words: str) -> None:
         self.words = words
+        self.percent = max(self.percent, percent)  # the layout goes over its pages more than once
         if time.monotonic() - self.last >= TELL_EVERY_S:
             self.last = time.monotonic()
-            self.row.update(progress=round(percent), step=words[:120])
+            self.row.update(progress=round(self.percent), step=words[:120])
 
     def begin(self) -> None:
         self.row.update(state=DossierState.BUILDING, progress=0, step="Starting", error="")

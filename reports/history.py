@@ -143,6 +143,7 @@ def tell(reconstruction: Reconstruction, evidence: Evidence, today: date) -> His
                 _span_words(bounds["made"]),
                 _years(bounds["made"]),
                 _span_words(bounds["gone"]) if over else "",
+                _years(bounds["gone"]) if over else "",
                 _grounds_of_it(teller, trace["id"], record, points, result),
             )
     told.timelines = _timelines(spans(case, result), evidence.horizon)

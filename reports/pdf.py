@@ -112,7 +112,7 @@ class PicturePart:
 
 
 @dataclass
-class Files(URLFetcher):  # type: ignore[misc]
+class Files(URLFetcher):
     """What the layout may fetch: parts drawn for this dossier, and the program's own typefaces."""
 
     parts: dict[str, tuple[bytes, str]] = field(default_factory=dict)

@@ -43,7 +43,7 @@ async def give_up(job: Job) -> None:
     )
     if job.task_name == build_dossier.name:
         unfinished = Dossier.objects.exclude(state=DossierState.READY)
-        await unfinished.filter(pk=job.task_kwargs["dossier_id"]).aupdate(
+        await unfinished.filter(pk=str(job.task_kwargs["dossier_id"])).aupdate(
             state=DossierState.FAILED,
             step="",
             error=f"The task worker was stopped {MOST_STARTS} times while making it, last"

@@ -19,7 +19,6 @@ from reports.content.condition import FAMILIES, KindLine, ZoneLine
 from reports.content.reading import condensed, few, natural, number, on, path, simplified, standing
 from reports.maps import Ground, Mark, Spot, scale_of
 from reports.signs import Sign
-from reports.templatetags.dossier import when
 
 PAPER_PRECISION_MM = 0.05  # finer detail does not show in print
 
@@ -34,11 +33,15 @@ class State(StrEnum):
 
 @dataclass(frozen=True)
 class Dates:
-    """When a trace was made and, if it has certainly ended, when; in words, with the grounds."""
+    """When a trace was made and, if it has certainly ended, when; in words, with the grounds.
+
+    The years are for lists: '1951–1988'.
+    """
 
     made: str
     made_years: str
     gone: str
+    gone_years: str
     grounds: tuple[str, ...]
 
 
@@ -236,7 +239,7 @@ def _state(trace: Any, dates: Dates | None) -> tuple[State, str]:
     """State at the latest look, and its words."""
     latest: Sighting | None = trace.looks[-1] if trace.looks else None
     if dates and dates.gone:
-        return State.GONE, f"gone {dates.gone}"
+        return State.GONE, f"gone {dates.gone_years}"
     if latest is None:
         return State.POSSIBLE, "recorded without a look"
     if latest.outcome == Seen.NOT_SEEN:
@@ -249,14 +252,14 @@ def _state(trace: Any, dates: Dates | None) -> tuple[State, str]:
 
 
 def _looked(trace: Any) -> str:
-    """The latest look in a few words: 'IRR, 20 May 2021'."""
+    """The latest look in a few words: 'IRR, May 2021'."""
     if not trace.looks:
         return ""
     look = trace.looks[-1].look
     if isinstance(look, Image):
-        return f"{look.title}, {when(look.dated)}" if look.dated else look.title
+        return look.title
     technique = look.technique.abbreviation or look.technique.label
-    return f"{technique}, {when(look.date)}"
+    return f"{technique}, {look.date_latest:%B %Y}" if look.date_latest else technique
 
 
 def _uncertainty(trace: Any) -> float | None:
@@ -330,7 +333,8 @@ def _mark(line: TraceLine) -> Mark:
 
 def _ground(face: Any, zones: Sequence[Any]) -> Ground:
     drawn = tuple((zone.name, zone.path, (zone.at_x, zone.at_y)) for zone in zones)
-    return Ground(*face.size_mm, face.path, drawn)
+    width, height = face.size_mm
+    return Ground(width, height, face.path, drawn)
 
 
 def _frame_note(face: Face) -> str:

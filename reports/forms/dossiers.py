@@ -3,7 +3,6 @@
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 
 from reports.models import Dossier
 
@@ -39,8 +38,8 @@ class VerifyForm(forms.Form):
         widget=forms.ClearableFileInput(attrs={"accept": "application/pdf,.pdf"}),
     )
 
-    def clean_file(self) -> UploadedFile:
-        file: UploadedFile = self.cleaned_data["file"]
+    def clean_file(self) -> Any:
+        file = self.cleaned_data["file"]
         if (file.size or 0) > MOST_BYTES:
             raise forms.ValidationError("The file is larger than 500 MB: no dossier is.")
         return file

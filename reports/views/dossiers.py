@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
@@ -100,9 +101,9 @@ def _frame(request: HttpRequest, dossier: Dossier) -> dict[str, Any]:
         "may_sign": _may_sign(request, dossier),
         "verify_form": VerifyForm(),
         "crumbs": [
-            Crumb("Objects", address_of(item).rsplit(str(item.pk), 1)[0]),
+            Crumb("Objects", reverse("objects")),
             Crumb(str(item), address_of(item)),
-            Crumb("Dossiers", f"{address_of(item)}dossiers/"),
+            Crumb("Dossiers", reverse("object-dossiers", args=[item.pk])),
             Crumb(dossier.title, address_of(dossier)),
         ],
     }

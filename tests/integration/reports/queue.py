@@ -11,10 +11,16 @@ from procrastinate.contrib.django import app
 ROOT = Path(__file__).resolve().parents[3]
 
 
+def empty_queue() -> None:
+    """Forget what other tests have put into the queue, which no test's end does."""
+    with connection.cursor() as cursor:
+        cursor.execute("TRUNCATE procrastinate_jobs, procrastinate_workers CASCADE")
+
+
 def work() -> None:
-    """Run a worker until no task waits."""
+    """Run a worker until no dossier waits."""
     with app.replace_connector(app.connector.get_worker_connector()) as working:  # type: ignore[attr-defined]
-        working.run_worker(wait=False, install_signal_handlers=False)
+        working.run_worker(queues=["dossiers"], wait=False, install_signal_handlers=False)
 
 
 def start_worker(media: Path) -> subprocess.Popen[bytes]:
@@ -27,9 +33,9 @@ def start_worker(media: Path) -> subprocess.Popen[bytes]:
             f":{place['PORT'] or 5432}/{place['NAME']}"
         )
     return subprocess.Popen(
-        [sys.executable, "manage.py", "procrastinate", "worker"],
+        [sys.executable, "manage.py", "procrastinate", "worker", "--queues", "dossiers"],
         cwd=ROOT,
         env={**os.environ, "DATABASE_URL": url, "MEDIA_ROOT": str(media)},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
+        stdout=(media / "worker.log").open("wb"),
+        stderr=subprocess.STDOUT,
     )

@@ -37,7 +37,7 @@ def test_a_trace_known_only_from_an_old_photograph_is_only_possible(small: Small
 
 def test_the_history_may_show_that_a_trace_has_ended(small: Small) -> None:
     loss = small.traces["loss"]
-    ended = Dates("in 1920", "1920", "in 1950", ())
+    ended = Dates("in 1920", "1920", "in 1950", "1950", ())
     content = compiled(small, dates={loss.pk: ended})
     assert states(content)[loss.number] == State.GONE
     recto = content.faces[0]
