@@ -52,17 +52,14 @@ def make_pyramid(
     shutil.rmtree(part, ignore_errors=True)
     part.parent.mkdir(parents=True, exist_ok=True)
     try:
-        # Read once from top to bottom, except where the range of values has to be found first.
-        header = pyvips.Image.new_from_file(str(source))
-        access = "random" if header.format in UNBOUNDED else "sequential"
-        image = ready_to_show(pyvips.Image.new_from_file(str(source), access=access))
+        image = ready_to_show(_opened(source))
         if on_percent:
             _report(image, on_percent)
         image.dzsave(
             str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
         )
-        small = pyvips.Image.thumbnail(str(source), SMALL_PX, size="down", no_rotate=True)
-        ready_to_show(small).jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
+        small = ready_to_show(_opened(source)).thumbnail_image(SMALL_PX, size="down")
+        small.jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
     except pyvips.Error as error:
         shutil.rmtree(part, ignore_errors=True)
         raise PyramidError(
@@ -70,6 +67,13 @@ def make_pyramid(
         ) from error
     shutil.rmtree(folder, ignore_errors=True)
     part.rename(folder)
+
+
+def _opened(source: Path) -> Any:
+    """The file, to be read once from top to bottom unless its range of values has to be found."""
+    header = pyvips.Image.new_from_file(str(source))
+    access = "random" if header.format in UNBOUNDED else "sequential"
+    return pyvips.Image.new_from_file(str(source), access=access)
 
 
 def _report(image: Any, on_percent: Callable[[int], None]) -> None:
