@@ -111,7 +111,7 @@ def accepted_identifications(item: Object) -> QuerySet[Any]:
         "layer__preparation__sample__point",
     ):
         withdrawn |= Q(**{f"{place}__withdrawn_at__isnull": False})
-    return (
+    accepted: QuerySet[Any] = (
         _standing(Identification)
         .filter(decision=Decision.ACCEPTED)
         .filter(
@@ -126,6 +126,7 @@ def accepted_identifications(item: Object) -> QuerySet[Any]:
             )
         )
     )
+    return accepted
 
 
 class _Gathering:

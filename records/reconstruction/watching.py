@@ -88,7 +88,7 @@ def objects_concerned(changed: Iterable[tuple[type[Model], set[Any]]]) -> set[in
     return found
 
 
-def note(sender: type[Model], instance: Model, **_: Any) -> None:
+def note(sender: type[Model], instance: Model, **more: Any) -> None:
     """Remember a changed record until its transaction is committed."""
     # Callbacks of a savepoint that is rolled back are dropped by Django, and with them what was
     # noted in it; hence one collection for each state of savepoints.

@@ -352,7 +352,7 @@ class SequencePage(HistoryPage):
             return context
         within = self._within(form)
         made = {
-            trace: tuple(map(date.fromisoformat, bounds["made"]))
+            trace: (date.fromisoformat(bounds["made"][0]), date.fromisoformat(bounds["made"][1]))
             for trace, bounds in self.result["traces"].items()
             if within is None or trace in within
         }
