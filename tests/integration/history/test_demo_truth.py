@@ -1,5 +1,6 @@
 """The demo at every degree of trust, against the truth that the program never reads."""
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -57,7 +58,7 @@ def test_evidence_narrows_dates_and_more_of_it_narrows_them_more(
     number: str, gathered: dict[str, Evidence], degrees: dict[tuple[str, str], dict[str, Any]]
 ) -> None:
     found = [figures(gathered[number].case(t), degrees[number, t]) for t in Trust.values]
-    for less, more in zip(found, found[1:], strict=False):
+    for less, more in pairwise(found):
         assert less.items <= more.items
         assert less.from_evidence <= more.from_evidence
         assert less.median_years_after >= more.median_years_after
@@ -84,7 +85,7 @@ def test_every_bound_of_the_demo_can_be_told(
 
 
 def test_the_right_treatment_ranks_among_the_first(gathered: dict[str, Evidence]) -> None:
-    """Forget who made every intervention, then ask: how often does the list begin with the truth?"""
+    """Forget who made each intervention, then ask: how often is the truth at the top?"""
     evidence = gathered[CANVAS]
     made = {
         effect.trace_id: effect.treatment_id
@@ -108,8 +109,6 @@ def test_the_right_treatment_ranks_among_the_first(gathered: dict[str, Evidence]
         order = [c.treatment.pk for c in question.candidates]
         ranks.append(order.index(right) + 1)
     first, three = (sum(r <= n for r in ranks) / len(ranks) for n in (1, 3))
-    print(
-        f"{len(ranks)} traces: right treatment first {first:.0%}, among the first three {three:.0%}"
-    )
-    assert first > 0.7
-    assert three > 0.95
+    assert len(ranks) > 50
+    assert first > 0.9, f"{first:.0%} first"
+    assert three > 0.95, f"{three:.0%} among the first three"
