@@ -68,9 +68,7 @@ def test_every_version_says_who_when_what_and_why() -> None:
     item = builders.canvas(title="Ferry")
     with change(user=user, why="as on the frame"):
         Object.objects.filter(pk=item.pk).update(title="The Ferry")
-    before, after = Object.versions.rel.related_model.objects.filter(pgh_obj=item).order_by(
-        "pgh_id"
-    )
+    before, after = versions_of(item)
     assert (before.title, after.title) == ("Ferry", "The Ferry")
     assert after.pgh_context.metadata == {"user": user.pk, "why": "as on the frame"}
     assert after.pgh_created_at >= before.pgh_created_at
