@@ -2,9 +2,10 @@ import django.contrib.gis.db.models.fields
 import django.db.models.deletion
 import django.db.models.lookups
 import pgtrigger.compiler
-import records.models.triggers
 from django.conf import settings
 from django.db import migrations, models
+
+import records.models.triggers
 
 
 class Migration(migrations.Migration):

@@ -6,9 +6,10 @@ import django.db.models.deletion
 import django.db.models.lookups
 import django.utils.timezone
 import pgtrigger.compiler
-import records.models.triggers
 from django.conf import settings
 from django.db import migrations, models
+
+import records.models.triggers
 
 
 class Migration(migrations.Migration):
