@@ -13,7 +13,7 @@ from django.db import connection
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from records.models import Campaign, Face, Sighting, Trace, TraceKind, Zone
-from records.spatial import Intersects
+from records.spatial import Intersects, literal
 
 MOST_SHAPES = 2500  # drawn as themselves in one window
 CELL_PX = 28  # side of the squares that the rest are gathered into, in pixels of the map
@@ -52,7 +52,7 @@ class Choice:
         if self.kind is not None:
             wanted &= Q(kind=self.kind)
         if self.zone is not None:
-            wanted &= Q(Intersects("shape", self.zone.geometry))
+            wanted &= Q(Intersects("shape", literal(self.zone.geometry)))
         if self.campaign is not None:
             looked = Q(examination__campaign=self.campaign) | Q(
                 examination__campaign__parent=self.campaign
@@ -104,7 +104,7 @@ drawn AS (
     SELECT json_build_object(
         'type', 'Feature', 'id', r.id,
         'geometry', ST_AsGeoJSON(ST_Affine(
-            ST_SimplifyPreserveTopology(r.shape, %(mm_per_px)s / 2),
+            ST_SimplifyPreserveTopology(r.shape, %(mm_per_px)s / 2.0),
             %(flip)s, 0, 0, 1, %(shift)s, 0), 2)::json,
         'properties', json_build_object(
             'number', r.number, 'label', r.label, 'kind', r.kind_id, 'family', r.family,
