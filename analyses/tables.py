@@ -50,7 +50,7 @@ class AnalysisTable(RecordTable):
 
 
 class IdentificationTable(RecordTable):
-    material = tables.Column(linkify=True, accessor="material__label")
+    material = tables.Column(linkify=True, accessor="material__label", verbose_name="Material")
     target = tables.Column(orderable=False, verbose_name="In")
     confidence = StatusColumn()
     decision = StatusColumn()

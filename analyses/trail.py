@@ -9,7 +9,7 @@ from analyses.models import (
     Sample,
     SamplingPoint,
 )
-from records.trail import ABOVE, ROOMS
+from records.trail import ABOVE, ROOMS, SIGNED_WITH
 
 ABOVE.update(
     {
@@ -28,3 +28,4 @@ ROOMS.update(
         "laboratory",
     )
 )
+SIGNED_WITH.add(Reading)

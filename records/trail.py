@@ -57,6 +57,9 @@ ABOVE: dict[type[Model], tuple[str, ...]] = {
     Zone: ("face",),
 }
 
+# What a signature on the record above covers too: from then on it is neither added nor changed.
+SIGNED_WITH: set[type[Model]] = {Coverage, TreatmentArea}
+
 # The room of an object in which records of a kind are kept.
 ROOMS: dict[type[Model], str] = {
     Campaign: "images",

@@ -83,6 +83,10 @@ def store_layers(rows: Any, preparation: Preparation, *, user: User, why: str) -
                 form.save()
     except IntegrityError as error:
         words = " ".join(explain(error, Layer).values())
+        if "number" in explain(error, Layer):
+            words = (
+                "Two layers trade their numbers: give one a free number first, save, then trade."
+            )
         rows._non_form_errors = rows.error_class([words], error_class="nonform")
         return False
     return True

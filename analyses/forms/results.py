@@ -10,7 +10,7 @@ from analyses.choices import Decision
 from analyses.models import Analysis, Identification, Reading
 from records.choices import TechniqueGroup
 from records.forms.base import RecordForm, standing
-from records.forms.choosing import Checks, TraceField, in_groups, new_people
+from records.forms.choosing import Checks, TraceField, asks_cautions, in_groups, new_people
 from records.forms.rows import SettingsField
 from records.models import Campaign, Material, Person, Technique
 
@@ -33,7 +33,7 @@ class AnalysisForm(RecordForm):
         ]  # fmt: skip
         labels = {"date": "When", "raw_file": "Raw data file"}
         help_texts = {"raw_file": "Kept as it is, with its SHA-256."}
-        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+        widgets = {"technique": asks_cautions(), "note": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
         analysis: Analysis = self.instance

@@ -6,7 +6,7 @@ from django import forms
 
 from records.choices import TechniqueGroup
 from records.forms.base import RecordForm, standing
-from records.forms.choosing import Checks, in_groups, new_people
+from records.forms.choosing import Checks, asks_cautions, in_groups, new_people
 from records.forms.places import ShapeField, refuse_outside
 from records.forms.rows import SettingsField
 from records.models import Campaign, Coverage, Examination, Face, Person, Technique
@@ -82,7 +82,7 @@ class ExaminationForm(RecordForm):
             "conditions": forms.Textarea(attrs={"rows": 3}),
             "not_covered": forms.Textarea(attrs={"rows": 2}),
             "note": forms.Textarea(attrs={"rows": 3}),
-            "technique": forms.Select(),
+            "technique": asks_cautions(),
         }
 
     def set_up(self) -> None:

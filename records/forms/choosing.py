@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.db.models import Q, QuerySet
 from django.db.models.functions import Length
-from django.urls import reverse
+from django.urls import reverse, reverse_lazy
 
 from records.choices import ImageKind
 from records.models import (
@@ -65,6 +65,19 @@ class Checks(forms.CheckboxSelectMultiple):
         context = super().get_context(name, value, attrs)
         context["long"] = sum(len(options) for _, options, _ in context["widget"]["optgroups"]) > 12
         return context
+
+
+def asks_cautions() -> forms.Select:
+    """The choice of a technique, which tells in the grounds what to beware of with it."""
+    return forms.Select(
+        attrs={
+            "hx-get": reverse_lazy("technique-cautions"),
+            "hx-trigger": "change",
+            "hx-target": "#grounds",
+            "hx-params": "technique",
+            "hx-push-url": "false",
+        }
+    )
 
 
 def new_people(user: User, names: str) -> list[Person]:

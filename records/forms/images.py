@@ -229,6 +229,7 @@ class PlacementForm(RecordForm):
         help_text="The simplest that fits: more freedom hides measuring errors.",
     )
     control_points = ControlPointsField(
+        required=True,
         help_text="Points that can be found in the image and measured on the face, spread to its "
         "edges. One more than the method needs lets the error be seen.",
     )

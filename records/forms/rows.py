@@ -1,5 +1,6 @@
 """Entry of named rows (a setting and its value, an identifier and its list) instead of raw JSON."""
 
+from itertools import zip_longest
 from typing import Any, ClassVar
 
 from django import forms
@@ -32,9 +33,10 @@ class RowsWidget(forms.Widget):
         return context
 
     def value_from_datadict(self, data: Any, files: Any, name: str) -> list[dict[str, str]]:
-        columns = [data.getlist(f"{name}.{column}") for column in self.columns]
+        typed = [data.getlist(f"{name}.{column}") for column in self.columns]
         rows = [
-            dict(zip(self.columns, cells, strict=True)) for cells in zip(*columns, strict=False)
+            dict(zip(self.columns, cells, strict=True))
+            for cells in zip_longest(*typed, fillvalue="")
         ]
         return [row for row in rows if any(cell.strip() for cell in row.values())]
 

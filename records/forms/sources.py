@@ -122,6 +122,7 @@ class StatementForm(RecordForm):
             "strength": "How far can it be relied on?",
         }
         help_texts = {
+            "text": "",
             "strength": "Firm: it would take a better paper to doubt it. Likely: the usual case. "
             "Tentative: a hint. In a contradiction the weaker claim gives way.",
             "min_days": "0 for nothing said.",

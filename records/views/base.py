@@ -28,6 +28,7 @@ from records.models import (
     Treatment,
 )
 from records.trail import (
+    SIGNED_WITH,
     Crumb,
     above,
     address_of,
@@ -175,15 +176,23 @@ class EntryPage(Access):
         return address_of(step) if step is not None else "/"
 
     def _refused(self, request: HttpRequest, record: Any) -> HttpResponse | None:
-        if record.pk is None:
+        if not (words := closed(record)):
             return None
-        if record.withdrawn_at:
-            messages.error(request, "The record is withdrawn: it can be read but not changed.")
-        elif getattr(record, "signed_at", None):
-            messages.error(request, "The record is signed and locked: add an amendment instead.")
-        else:
-            return None
-        return redirect(address_of(record))
+        messages.error(request, words)
+        return redirect(self.back(record))
+
+
+def closed(record: Any) -> str:
+    """Why a record, or a new part of the one above it, cannot be written; '' when it can."""
+    up = above(record)
+    signed_with = up if type(record) in SIGNED_WITH else None
+    for step in (record, up):
+        if step is not None and getattr(step, "withdrawn_at", None):
+            return "The record is withdrawn: it can be read but not changed."
+    for step in (record, signed_with):
+        if step is not None and getattr(step, "signed_at", None):
+            return "The record is signed and locked: add an amendment instead."
+    return ""
 
 
 class NewRecord(EntryPage):
@@ -279,11 +288,7 @@ class Withdraw(Deed):
     form_class = Reason
 
     def refusal(self, record: Any) -> str:
-        if record.is_withdrawn:
-            return "The record is withdrawn already."
-        if getattr(record, "signed_at", None):
-            return "The record is signed and locked: add an amendment instead."
-        return ""
+        return "The record is withdrawn already." if record.is_withdrawn else closed(record)
 
     def do(self, request: HttpRequest, record: Any, form: Any) -> str:
         record.withdraw(user=signed_in(request), why=form.cleaned_data["why"])

@@ -58,7 +58,7 @@ class Cautions(Access):
     def get(self, request: HttpRequest) -> HttpResponse:
         key = request.GET.get("technique", "")
         technique = Technique.objects.filter(pk=key).first() if key.isdigit() else None
-        return render(request, "records/forms/cautions.html", {"technique": technique})
+        return render(request, "records/forms/technique.html", {"technique": technique})
 
 
 class NewCampaign(NewRecord):

@@ -28,6 +28,7 @@ def test_it_works(conservator: Client, world: World) -> None:
     trace = Trace.objects.get(number="77")
     assert response["Location"] == trace.get_absolute_url()
     assert trace.sightings.get().area_mm2 == 200
+    assert trace.shape is not None
     assert trace.shape.area == 200
 
 

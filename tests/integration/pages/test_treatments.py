@@ -41,7 +41,7 @@ def test_an_occurrence_is_recorded_with_its_journey(conservator: Client, world: 
         "place_to": "Ossel",
     }
     conservator.post(reverse("occurrence-new", args=[world.object.pk]), given)
-    assert Occurrence.objects.get(title="Lent to the coast").date_latest.year == 1936  # type: ignore[union-attr]
+    assert Occurrence.objects.get(title="Lent to the coast").date_latest.year == 1936
     room = conservator.get(reverse("object-treatments", args=[world.object.pk]))
     assert "Haldreth → Ossel" in room.content.decode()
 
