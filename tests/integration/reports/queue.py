@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from urllib.parse import quote, urlencode
 
 from django.db import connection
 from procrastinate.contrib.django import app
@@ -25,13 +26,12 @@ def work() -> None:
 
 def start_worker(media: Path) -> subprocess.Popen[bytes]:
     """A worker in a process of its own, on the database of this test."""
-    place = connection.settings_dict
-    url = f"postgis://{place['USER']}@/{place['NAME']}?host={place['HOST']}"
-    if place["HOST"] and not place["HOST"].startswith("/"):
-        url = (
-            f"postgis://{place['USER']}:{place['PASSWORD']}@{place['HOST']}"
-            f":{place['PORT'] or 5432}/{place['NAME']}"
-        )
+    params = connection.get_connection_params()
+    login = quote(params.get("user", ""))
+    if password := params.get("password"):
+        login += f":{quote(password)}"
+    where = urlencode({k: params[k] for k in ("host", "port") if params.get(k)})
+    url = f"postgis://{login}@/{params['dbname']}?{where}"
     return subprocess.Popen(
         [sys.executable, "manage.py", "procrastinate", "worker", "--queues", "dossiers"],
         cwd=ROOT,
