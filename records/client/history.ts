@@ -37,6 +37,14 @@ function lightBearing(): void {
   });
 }
 
+// A sentence lights up the place of what it speaks of.
+function lightPlace(event: Event): void {
+  const trace = (event as CustomEvent<string>).detail;
+  document.querySelectorAll<SVGElement>(".place-mark").forEach((mark) => {
+    mark.classList.toggle("lit", trace !== "" && mark.dataset["trace"] === trace);
+  });
+}
+
 function step(code: string): void {
   document.querySelector<HTMLElement>(`[data-step="${code}"]:not([aria-disabled])`)?.click();
 }
@@ -88,5 +96,6 @@ addEventListener("resize", () => {
   waiting = setTimeout(fit, 200);
 });
 document.addEventListener("htmx:afterSwap", lightBearing);
+document.addEventListener("antequem:light", lightPlace);
 startDragging();
 fit();

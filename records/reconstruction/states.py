@@ -1,6 +1,6 @@
 """The object on a day: which traces were there, were not, or may have been, and how it looked."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -9,6 +9,7 @@ from django.contrib.gis.db.models.functions import AsSVG
 from django.db import connection
 
 from records import history
+from records.choices import Family
 from records.models import Face, Object
 from records.reconstruction.gather import gather
 from records.spatial import AreaMm2
@@ -115,6 +116,12 @@ def surface_on(item: Object, states: Mapping[int, str], families: Sequence[str])
         path=AsSVG("outline", relative=True, precision=1), area_mm2=AreaMm2("outline")
     )
     return [_side(face, states, families) for face in faces]
+
+
+def places_of(item: Object, traces: Iterable[int]) -> list[Side]:
+    """The faces on which these traces lie, with them drawn; faces without any are left out."""
+    sides = surface_on(item, dict.fromkeys(traces, "present"), list(Family.values))
+    return [side for side in sides if side.marks or side.whole]
 
 
 def _side(face: Any, states: Mapping[int, str], families: Sequence[str]) -> Side:

@@ -29,7 +29,7 @@ SHORTEST_WINDOW_DAYS = 180
 LANES = (
     ("occurrence", "Occurrences", "ink"),
     ("treatment", "Treatments", "ink"),
-    ("campaign", "Campaigns, examinations and photographs", "ink"),
+    ("campaign", "Examinations and photographs", "ink"),
     ("alteration", "Alterations", "madder"),
     ("intervention", "Interventions", "smalt"),
     ("making", "Making", "umber"),

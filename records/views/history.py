@@ -18,8 +18,8 @@ from records.reconstruction import attribution, recompute, sequence, store, time
 from records.reconstruction.evidence import Evidence
 from records.reconstruction.figures import compare, figures
 from records.reconstruction.gather import gather
-from records.reconstruction.states import states, stops, surface_on
-from records.reconstruction.telling import Teller, span_in_words
+from records.reconstruction.states import places_of, states, stops, surface_on
+from records.reconstruction.telling import Teller, Telling, span_in_words
 from records.spatial import Intersects, literal
 from records.trail import Crumb
 from records.views.base import frame
@@ -284,6 +284,8 @@ class GroundsPage(HistoryPage):
         bears = {entity} | {e for t in tellings for b in t.bounds for e in self._bearing(b)}
         context = {
             "object": self.item,
+            "entity": entity,
+            "places": places_of(self.item, _traces_in(tellings)),
             "trust": Trust(self.filter.degree),
             "title": _capital(self.teller.name(entity).text),
             "record": self.teller.records.get(entity),
@@ -292,11 +294,19 @@ class GroundsPage(HistoryPage):
             "bears": " ".join(sorted(bears)),
             "may_write": signed_in(request).writes_records,
         }
+        if "HX-Request" not in request.headers:
+            context = self.around(request) | context
+            return render(request, "records/object/history_told.html", context)
         return render(request, self.template, context)
 
     def _bearing(self, bound: str) -> set[str]:
         assert self.result is not None
         return self.teller.entities_of(self.result["reasons"].get(bound, ()))
+
+
+def _traces_in(tellings: list[Telling]) -> set[int]:
+    said = [s for t in tellings for s in (t.head, *t.because)]
+    return {trace for sentence in said for trace in sentence.traces}
 
 
 class ProgressPart(HistoryPage):

@@ -39,7 +39,9 @@ def retouching(item: Object, recto: Face) -> Trace:
     return made
 
 
-def treated(treatment: Treatment, face: Face, *box: float) -> None:
+def treated(
+    treatment: Treatment, face: Face, box: tuple[float, float, float, float] | None = None
+) -> None:
     shape = Polygon.from_bbox(box) if box else None
     builders.recorded(TreatmentArea, treatment=treatment, face=face, geometry=shape)
 
@@ -80,9 +82,9 @@ def test_place_is_the_share_of_its_area(item: Object, recto: Face, retouching: T
         builders.treatment(item, title=title, date="1951")
         for title in ("there", "half", "elsewhere", "unknown")
     )
-    treated(there, recto, 0, 0, 100, 100)
-    treated(half, recto, 0, 0, 30, 100)
-    treated(elsewhere, recto, 500, 0, 600, 100)
+    treated(there, recto, (0, 0, 100, 100))
+    treated(half, recto, (0, 0, 30, 100))
+    treated(elsewhere, recto, (500, 0, 600, 100))
     (question,) = asked(item)
     weights = {c.treatment.label: c.weight for c in question.candidates}
     assert weights["half"] == pytest.approx(weights["there"] / 2)

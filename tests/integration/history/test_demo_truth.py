@@ -105,6 +105,7 @@ def test_the_right_treatment_ranks_among_the_first(gathered: dict[str, Evidence]
     ranks = []
     for question in asked:
         right = made[question.trace.pk]
+        assert right is not None
         assert right not in [c.treatment.pk for c in question.ruled_out]
         order = [c.treatment.pk for c in question.candidates]
         ranks.append(order.index(right) + 1)

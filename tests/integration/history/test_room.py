@@ -273,7 +273,7 @@ class TestContradictions:
         assert "he was seven years old then" in listed
         assert "was made in 1936" in listed
         again = client.post(address, {"why": "twice"}, follow=True)
-        assert "decided about that evidence already" in again.content.decode()
+        assert "decided about that already" in again.content.decode()
         back = f"/objects/{item.pk}/history/bring-back/{decision.pk}"
         client.post(back, {"why": "the letter is his father's"})
         decision.refresh_from_db()
@@ -311,3 +311,25 @@ def test_a_stored_case_can_be_solved_again_to_the_same_result(item: Object, patc
         again = history.solve(history.Case.from_json(kept.case)).to_json()
         assert again == kept.result
         assert kept.engine_version == history.VERSION
+
+
+def test_the_place_of_what_bears_on_a_bound_is_drawn(
+    item: Object, recto: Face, patch: Trace
+) -> None:
+    shape = "POLYGON((10 10, 50 10, 50 50, 10 50, 10 10))"
+    builders.sighting(patch, shape, examination=builders.examination(item, date="1986"))
+    worked_out(item)
+    told = signed_in().get(
+        f"/objects/{item.pk}/history/grounds/trace:{patch.pk}", headers={"HX-Request": "true"}
+    )
+    text = told.content.decode()
+    assert 'class="place-mark asked" d="M 10 -10' in text
+    assert f'href="/objects/{item.pk}/surface/?trace={patch.pk}"' in text
+    assert "<html" not in text
+
+
+def test_without_a_script_the_grounds_are_a_page(item: Object, patch: Trace) -> None:
+    worked_out(item)
+    text = page(signed_in(), item, f"grounds/trace:{patch.pk}")
+    assert "<h1>The canvas patch</h1>" in text
+    assert "between 1 March 1951 and 31 December 1952" in text
