@@ -43,19 +43,22 @@ class Command(BaseCommand):
             raise CommandError(f"There is no object with the number {options['accession']!r}.")
         by = _who(options["by"])
         dossier = ask_for(item, by=by, request=options["request"], title=options["title"])
-        if options["work"]:
-            Thread(target=_work, daemon=True).start()
-        self._follow(dossier)
+        worker = Thread(target=_work, daemon=True) if options["work"] else None
+        if worker:
+            worker.start()
+        self._follow(dossier, worker)
         self.stdout.write(f"{dossier.page_count} pages, SHA-256 {dossier.sha256}")
         self.stdout.write(_place(dossier))
 
-    def _follow(self, dossier: Dossier) -> None:
+    def _follow(self, dossier: Dossier, worker: Thread | None) -> None:
         """Tell every step until the dossier is made; raises CommandError when it is not."""
         began, told = time.monotonic(), ""
         while dossier.state != DossierState.READY:
             if dossier.state == DossierState.FAILED:
                 raise CommandError(dossier.error)
-            if dossier.state == DossierState.QUEUED and time.monotonic() - began > PATIENCE_S:
+            # Our own worker first makes what was asked for before; another may not be there.
+            patient = worker.is_alive() if worker else time.monotonic() - began < PATIENCE_S
+            if dossier.state == DossierState.QUEUED and not patient:
                 raise CommandError(
                     "No task worker has taken it up. Start one (manage.py procrastinate worker), or"
                     " give --work to do the work here. The dossier stays in the queue."
