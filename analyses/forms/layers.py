@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.db import IntegrityError
 
+from analyses.forms.colours import ColourField
 from analyses.models import Layer, Preparation
 from records.changes import change
 from records.forms.base import ModelForm
@@ -20,6 +21,8 @@ else:
 class LayerRow(ModelForm):
     """One layer as a row of the table."""
 
+    colour_hex = ColourField(label="Drawn")
+
     class Meta:
         model = Layer
         fields = [
@@ -30,9 +33,13 @@ class LayerRow(ModelForm):
             "number": "No.",
             "thickness_min_um": "From (µm)",
             "thickness_max_um": "To (µm)",
-            "colour_hex": "Drawn",
         }
-        widgets = {"colour_hex": forms.TextInput(attrs={"type": "color"})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.help_text = ""
+            field.widget.attrs["aria-label"] = field.label
 
 
 class Rows(FormSet):

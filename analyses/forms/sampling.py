@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from analyses.forms.colours import ColourField
 from analyses.models import Layer, Preparation, Sample, SamplingPoint
 from records.choices import ImageKind, Shape
 from records.forms.base import RecordForm, standing
@@ -102,6 +103,7 @@ class PreparationForm(RecordForm):
 class LayerForm(RecordForm):
     """One stratum of a cross-section."""
 
+    colour_hex = ColourField()
     trace = TraceField(
         label="Part of which trace",
         required=False,
@@ -119,17 +121,12 @@ class LayerForm(RecordForm):
             "number": "Number, from the bottom",
             "thickness_min_um": "Thickness from (µm)",
             "thickness_max_um": "to (µm)",
-            "colour_hex": "Colour in drawings",
         }
-        help_texts = {"number": "1 is the lowest.", "colour_hex": ""}
-        widgets = {
-            "colour_hex": forms.TextInput(attrs={"type": "color"}),
-            "particles": forms.Textarea(attrs={"rows": 2}),
-        }
+        help_texts = {"number": "1 is the lowest."}
+        widgets = {"particles": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
         layer: Layer = self.instance
         self.fields["trace"].of(layer.preparation.sample.point.face.object)  # type: ignore[attr-defined]
         if self.is_new:
             self.fields["number"].initial = layer.preparation.layers.count() + 1
-            self.fields["colour_hex"].initial = "#d9d2c0"

@@ -64,6 +64,8 @@ def rows(layers: list[Layer], **changes: Any) -> dict[str, Any]:
             f"form-{index}-number": layer.number,
             f"form-{index}-description": layer.description,
         }
+    # A browser sends a colour for every row, empty ones too.
+    data |= {f"form-{index}-colour_hex": "#e7e3d8" for index in range(len(layers) + 3)}
     return data | {name.replace("__", "-"): value for name, value in changes.items()}
 
 
@@ -84,6 +86,14 @@ def test_a_layer_is_put_between_two_in_the_editor(scientist: Client, world: Worl
     assert response["Location"] == world.preparation.get_absolute_url()
     told = [(layer.number, layer.description) for layer in layers_of(world)]
     assert told == [(1, "layer 1"), (2, "thin isolating layer"), (3, "layer 2")]
+
+
+def test_rows_left_alone_are_no_change(scientist: Client, world: World) -> None:
+    address = reverse("layers-edit", args=[world.preparation.pk])
+    assert scientist.get(address).content.decode().count('value="#e7e3d8"') == 5
+    before = [layer.updated_at for layer in layers_of(world)]
+    assert scientist.post(address, rows(layers_of(world))).status_code == 302
+    assert [layer.updated_at for layer in layers_of(world)] == before
 
 
 def test_the_editor_asks_why_and_refuses_two_layers_of_one_number(
