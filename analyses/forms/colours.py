@@ -23,5 +23,5 @@ class ColourField(forms.CharField):
         return value or UNPAINTED
 
     def to_python(self, value: Any) -> str:
-        text: str = super().to_python(value)
+        text = super().to_python(value) or ""
         return "" if text.lower() == UNPAINTED else text
