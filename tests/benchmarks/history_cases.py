@@ -8,7 +8,11 @@ FIRST, LAST = date(1890, 1, 1), date(2026, 12, 31)
 
 
 def large_case(
-    traces: int = 10_000, events: int = 500, items: int = 60_000, alternatives: int = 0, seed: int = 7
+    traces: int = 10_000,
+    events: int = 500,
+    items: int = 60_000,
+    alternatives: int = 0,
+    seed: int = 7,
 ) -> dict[str, Any]:
     """A consistent case: evidence is drawn from a life that is made up first.
 
@@ -70,9 +74,7 @@ def large_case(
                 add("not_seen", trace=f"t{n}", at=f"e{e}")
         else:
             if n not in inside:
-                inside[n] = [
-                    e for e in range(events) if spans[e][0] <= made <= spans[e][1]
-                ]
+                inside[n] = [e for e in range(events) if spans[e][0] <= made <= spans[e][1]]
             if inside[n]:
                 named = {dice.choice(inside[n]), dice.randrange(events), dice.randrange(events)}
                 if len(named) > 1:
