@@ -21,7 +21,9 @@ def large_case(
     dice = random.Random(seed)
     length = (LAST - FIRST).days
     kinds = ["treatment", "occurrence", "examination"]
-    event_rows, trace_rows, evidence = [], [], []
+    event_rows: list[dict[str, Any]] = []
+    trace_rows: list[dict[str, Any]] = []
+    evidence: list[dict[str, Any]] = []
     spans: list[tuple[int, int]] = []
     for n in range(events):
         instant = n % 3 == 2
