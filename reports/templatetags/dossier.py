@@ -20,7 +20,18 @@ def when(text: str) -> str:
         return f"until {_part(end)}"
     if end in {"", ".."}:
         return f"from {_part(start)} on"
-    return f"{_part(start)} to {_part(end)}"
+    return _joined(_part(start), _part(end))
+
+
+def _joined(start: str, end: str) -> str:
+    """'14 to 18 June 2021': what both dates end with is said once."""
+    if start == end:
+        return start
+    first, last = start.split(), end.split()
+    while len(first) > 1 and len(last) > 1 and first[-1] == last[-1]:
+        first.pop()
+        last.pop()
+    return f"{' '.join(first)} to {end}"
 
 
 def _part(text: str) -> str:
