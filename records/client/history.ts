@@ -20,12 +20,16 @@ function draw(values: Record<string, string>): void {
   form?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
+let asked = 0; // the width last asked for: the server may refuse one that is too narrow or too wide
+
 function fit(): void {
   const space = sheet();
   const drawn = Number(document.getElementById("timeline")?.dataset["width"] ?? 0);
   if (!space || !drawn) return;
   const width = Math.round(space.clientWidth);
-  if (Math.abs(width - drawn) > MOST_OFF_PX) draw({ width: String(width) });
+  if (width === asked || Math.abs(width - drawn) <= MOST_OFF_PX) return;
+  asked = width;
+  draw({ width: String(width) });
 }
 
 // What bears on the thing asked about is marked wherever it is drawn or listed.
@@ -97,5 +101,11 @@ addEventListener("resize", () => {
 });
 document.addEventListener("htmx:afterSwap", lightBearing);
 document.addEventListener("antequem:light", lightPlace);
+// The slider follows where a step leads.
+document.addEventListener("click", (event) => {
+  const step = event.target instanceof Element ? event.target.closest<HTMLElement>("[data-at]") : null;
+  const slider = document.querySelector<HTMLInputElement>(".day-choice [name='at']");
+  if (step && slider) slider.value = step.dataset["at"] ?? "";
+});
+document.addEventListener("htmx:load", fit, { once: true }); // not before htmx listens to the form
 startDragging();
-fit();
