@@ -268,9 +268,11 @@ def _sections(content: Content, files: Files) -> list[dict[str, Any]]:
         ]
         diagram = strata.draw(strata_of)
         name = f"section-{part.preparation.pk}.svg"
+        photograph = f"{SCHEME}image-{part.preparation.image_id}.jpg"
         drawn.append(
             {
                 "preparation": part.preparation,
+                "photograph": photograph if photograph in files.parts else "",
                 "layers": part.layers,
                 "thickened": diagram.thickened,
                 "url": files.keep(name, diagram.svg.encode(), "image/svg+xml"),
