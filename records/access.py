@@ -1,7 +1,7 @@
 """Who may open which page: one declaration per view.
 
 A right is the name of a property of `User`: `is_authenticated` (everybody who has signed in),
-`sees_records`, `writes_records` or `writes_analyses`.
+`sees_records`, `writes_records`, `writes_analyses` or `manages_accounts`.
 """
 
 from collections.abc import Callable
@@ -20,6 +20,7 @@ REFUSALS = {
     "writes_records": "Only conservators and administrators add or change these records.",
     "writes_analyses": "Only scientists, conservators and administrators add or change the records "
     "of the laboratory.",
+    "manages_accounts": "Only administrators see and change accounts.",
 }
 
 

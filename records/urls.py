@@ -8,6 +8,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from records.trail import LISTS
 from records.views import (
+    accounts,
     campaigns,
     dates,
     files,
@@ -135,6 +136,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("effects/<int:pk>/edit", treatments.ChangeEffect.as_view(), name="effect-edit"),
     # people and vocabularies
+    path("accounts/", accounts.accounts, name="accounts"),
+    path("accounts/new", accounts.new_account, name="account-new"),
+    path("accounts/<int:pk>/edit", accounts.change_account, name="account-edit"),
+    path("accounts/<int:pk>/password", accounts.set_password, name="account-password"),
     path("people/", people.People.as_view(), name="people"),
     path("people/new", people.NewPerson.as_view(), name="person-new"),
     path("people/<int:pk>/", people.PersonPage.as_view(), name="person"),

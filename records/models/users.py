@@ -13,6 +13,8 @@ class User(AbstractUser):
 
     role = models.CharField(max_length=16, choices=Role, default=Role.COMMITTEE)
 
+    REQUIRED_FIELDS = ["email", "role"]
+
     def __str__(self) -> str:
         return self.get_full_name() or self.username
 
@@ -28,6 +30,10 @@ class User(AbstractUser):
     @property
     def writes_analyses(self) -> bool:
         return self.role in {Role.SCIENTIST, Role.CONSERVATOR, Role.ADMINISTRATOR}
+
+    @property
+    def manages_accounts(self) -> bool:
+        return self.role == Role.ADMINISTRATOR
 
 
 @record()
