@@ -40,7 +40,7 @@ def sign_in(page: Page, base: str, name: str) -> None:
     page.fill("[name=username]", name)
     page.fill("[name=password]", PASSWORD)
     page.keyboard.press("Enter")
-    page.wait_for_load_state("networkidle")
+    page.wait_for_url(lambda url: "/login/" not in url)
 
 
 def main() -> None:
