@@ -13,7 +13,8 @@ from reports.models import Dossier
 CLAIM = re.compile(
     rb"antequem-dossier-(\d+)|" + b"antequem-dossier-".hex().encode() + rb"((?:3[0-9])+)", re.I
 )
-TRAILER_BYTES = 4096
+POINTER = re.compile(rb"startxref\s+(\d+)")
+END_BYTES, TRAILER_BYTES = 64, 4096
 
 
 class Outcome(StrEnum):
@@ -86,8 +87,11 @@ def verify_kept(dossier: Dossier) -> Verdict:
 
 def _claimed(file: Any) -> Dossier | None:
     """The dossier that a changed file was once, by the identifier in its trailer."""
-    file.seek(max(0, file.size - TRAILER_BYTES))
-    found = CLAIM.search(file.read())
+    file.seek(max(0, file.size - END_BYTES))
+    end = POINTER.search(file.read())
+    # The identifier stands in the trailer, whose place the end of the file tells.
+    file.seek(min(int(end[1]), file.size) if end else 0)
+    found = CLAIM.search(file.read(TRAILER_BYTES))
     file.seek(0)
     if found is None:
         return None

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import FileSystemStorage
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, transaction
@@ -19,6 +20,7 @@ from reports import building, pdf
 from reports.choices import DossierState
 from reports.models import Dossier
 from reports.tasks import take_up_abandoned
+from reports.verification import Outcome, verify_file
 from tests.integration.reports.conftest import Small, small_object
 from tests.integration.reports.queue import empty_queue, start_worker, work
 
@@ -230,6 +232,16 @@ def test_the_command_builds_follows_and_prints_the_path(item: Small) -> None:
         call_command("verify_dossier", str(path), stdout=verdict)
     assert ended.value.code == 0
     assert "as it was made" in verdict.getvalue()
+
+
+def test_an_altered_copy_still_tells_which_dossier_it_was(item: Small) -> None:
+    dossier = built(item)
+    with dossier.file.open("rb") as kept:
+        content = bytearray(kept.read())
+    content[len(content) // 2] ^= 1
+    verdict = verify_file(ContentFile(bytes(content)))
+    assert (verdict.outcome, verdict.dossier) == (Outcome.DIFFERS, dossier)
+    assert f"says that it is dossier {dossier.pk}" in verdict.words
 
 
 def test_the_command_names_what_it_does_not_find(item: Small) -> None:

@@ -162,7 +162,8 @@ def test_a_file_is_recognised_without_knowing_which_dossier_it_should_be(
     assert "as it was made" in client.post(page, upload(PDF)).content.decode()
     unknown = client.post(page, upload(b"%PDF-1.7\nsomething else\n")).content.decode()
     assert "No dossier kept here has this content." in unknown
-    claim = f"%PDF-1.7\naltered\n/ID [<{f'antequem-dossier-{ready.pk}'.encode().hex()}>]\n"
+    number = f"antequem-dossier-{ready.pk}".encode().hex()
+    claim = f"%PDF-1.7\n/ID [<{number}>]\naltered\nstartxref\n9\n%%EOF\n"
     altered = client.post(page, upload(claim.encode())).content.decode()
     assert f"says that it is dossier {ready.pk}" in altered
 
