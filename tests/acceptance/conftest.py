@@ -34,16 +34,6 @@ CHROMIUM_ARGUMENTS = [
 ]
 
 
-@pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what drives the browser, and keep it together: one installation serves all of it."""
-    here = Path(__file__).parent
-    for item in items:
-        if here in item.path.parents:
-            item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))
-
-
 @dataclass(frozen=True)
 class Installation:
     """A running installation: where it answers, and the environment its processes have."""

@@ -3,11 +3,15 @@
 import hashlib
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
 from tests.acceptance.actions import A_TASK_TAKES_MS
 from tests.acceptance.conftest import SignIn
+
+# One installation serves all browser tests: they run in one worker.
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 SECTIONS = (
     "Identity and construction",

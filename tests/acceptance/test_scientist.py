@@ -2,10 +2,14 @@
 
 from uuid import uuid4
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.acceptance.actions import choose, save, wait_for_history
 from tests.acceptance.conftest import SignIn
+
+# One installation serves all browser tests: they run in one worker.
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 LABEL = "liner's retouching, left edge"  # nothing but its materials can say when it was made
 
@@ -75,4 +79,4 @@ def test_a_scientist_finds_a_pigment_that_dates_a_trace(sign_in: SignIn) -> None
     expect(row).to_contain_text("1 Jan 1945")  # rutile was common from then on
     row.get_by_role("link", name="1 January 1945").click()
     grounds = page.get_by_role("complementary", name="Grounds")
-    expect(grounds).to_contain_text("Titanium white, rutile")
+    expect(grounds).to_contain_text("titanium white, rutile")
