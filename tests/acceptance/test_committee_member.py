@@ -10,8 +10,7 @@ from pypdf import PdfReader
 from tests.acceptance.actions import A_TASK_TAKES_MS
 from tests.acceptance.conftest import SignIn
 
-# One installation serves all browser tests: they run in one worker.
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 SECTIONS = (
     "Identity and construction",

@@ -8,8 +8,7 @@ from playwright.sync_api import expect
 from tests.acceptance.actions import choose, save, wait_for_history
 from tests.acceptance.conftest import SignIn
 
-# One installation serves all browser tests: they run in one worker.
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 
 def test_a_conservator_records_a_new_object_and_reads_its_history(sign_in: SignIn) -> None:

@@ -8,8 +8,7 @@ from playwright.sync_api import expect
 from tests.acceptance.actions import choose, save, wait_for_history
 from tests.acceptance.conftest import SignIn
 
-# One installation serves all browser tests: they run in one worker.
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = pytest.mark.browser
 
 LABEL = "liner's retouching, left edge"  # nothing but its materials can say when it was made
 
