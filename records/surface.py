@@ -16,6 +16,7 @@ from records.models import Campaign, Face, Sighting, Trace, TraceKind, Zone
 from records.spatial import Intersects, literal
 
 MOST_SHAPES = 2500  # drawn as themselves in one window
+ANY_NUMBER = 2**62
 CELL_PX = 28  # side of the squares that the rest are gathered into, in pixels of the map
 
 
@@ -46,6 +47,17 @@ class Choice:
 
     def of(self, face: Face) -> QuerySet[Trace]:
         """The standing traces of a face that are wanted."""
+        if self.campaign is None:
+            return self.whenever(face)
+        looked = Q()
+        for look in ("examination", "image__examination"):
+            looked |= Q(**{f"{look}__campaign": self.campaign})
+            looked |= Q(**{f"{look}__campaign__parent": self.campaign})
+        sightings = Sighting.objects.filter(looked, trace=OuterRef("pk"), withdrawn_at=None)
+        return self.whenever(face).filter(Exists(sightings))
+
+    def whenever(self, face: Face) -> QuerySet[Trace]:
+        """The same, whichever campaign looked at them."""
         wanted = Q(face=face, withdrawn_at__isnull=True)
         if self.families:
             wanted &= Q(kind__family__in=list(self.families))
@@ -53,15 +65,6 @@ class Choice:
             wanted &= Q(kind=self.kind)
         if self.zone is not None:
             wanted &= Q(Intersects("shape", literal(self.zone.geometry)))
-        if self.campaign is not None:
-            looked = Q(examination__campaign=self.campaign) | Q(
-                examination__campaign__parent=self.campaign
-            )
-            looked |= Q(image__examination__campaign=self.campaign) | Q(
-                image__examination__campaign__parent=self.campaign
-            )
-            sightings = Sighting.objects.filter(looked, trace=OuterRef("pk"), withdrawn_at=None)
-            wanted &= Q(Exists(sightings))
         for word in self.words.split():
             wanted &= (
                 Q(number__iexact=word)
@@ -72,47 +75,53 @@ class Choice:
         return Trace.objects.filter(wanted)
 
 
-NOW = (
-    "SELECT t.id, t.number, t.label, t.kind_id, t.shape, NULL::text AS outcome FROM records_trace t"
-)
-
-THEN = """
-    SELECT DISTINCT ON (t.id) t.id, t.number, t.label, t.kind_id,
-        COALESCE(s.geometry, t.shape) AS shape, s.outcome::text AS outcome
+# What is wanted in a window, in few bytes each: which shape it is and the box around it, which is
+# stored with every geometry.
+WINDOW = "ST_MakeEnvelope(%(xmin)s, %(ymin)s, %(xmax)s, %(ymax)s, 0)"
+NOW = """
+    SELECT t.id, t.kind_id, NULL::bigint AS sighting_id, NULL::text AS outcome,
+        box2d(t.shape) AS box
     FROM records_trace t
-    JOIN records_sighting s ON s.trace_id = t.id AND s.withdrawn_at IS NULL
-    LEFT JOIN records_image i ON i.id = s.image_id
-    JOIN records_examination e ON e.id = COALESCE(s.examination_id, i.examination_id)
-    JOIN records_campaign c ON c.id = e.campaign_id AND %(campaign)s IN (c.id, c.parent_id)
+    WHERE t.id IN ({ids}) AND t.shape && {window}
 """
-THEN_LATEST_FIRST = """
+THEN = """
+    SELECT DISTINCT ON (t.id) t.id, t.kind_id, s.id AS sighting_id, s.outcome::text AS outcome,
+        box2d(COALESCE(s.geometry, t.shape)) AS box
+    FROM (
+        SELECT e.id, e.date_latest FROM records_examination e
+        JOIN records_campaign c ON c.id = e.campaign_id AND %(campaign)s IN (c.id, c.parent_id)
+    ) e
+    JOIN records_sighting s ON s.withdrawn_at IS NULL AND e.id = COALESCE(
+        s.examination_id, (SELECT i.examination_id FROM records_image i WHERE i.id = s.image_id))
+    JOIN records_trace t ON t.id = s.trace_id
+    WHERE t.id IN ({ids}) AND COALESCE(s.geometry, t.shape) && {window}
     ORDER BY t.id, (s.geometry IS NULL), e.date_latest DESC NULLS LAST, s.id DESC
 """
 
 TRACES = """
-WITH chosen AS ({chosen}),
-ranked AS (
-    SELECT c.*, k.family, k.short, row_number() OVER (
-        ORDER BY GREATEST(
-            ST_XMax(c.shape) - ST_XMin(c.shape), ST_YMax(c.shape) - ST_YMin(c.shape)
-        ) DESC, c.id
-    ) AS rank
-    FROM chosen c JOIN records_tracekind k ON k.id = c.kind_id
-    WHERE c.shape && ST_MakeEnvelope(%(xmin)s, %(ymin)s, %(xmax)s, %(ymax)s, 0)
+WITH chosen AS MATERIALIZED (
+    SELECT id, kind_id, sighting_id, outcome,
+        GREATEST(ST_XMax(box) - ST_XMin(box), ST_YMax(box) - ST_YMin(box)) AS size,
+        (ST_XMin(box) + ST_XMax(box)) / 2 AS x, (ST_YMin(box) + ST_YMax(box)) / 2 AS y
+    FROM ({chosen}) wanted
 ),
+largest AS (SELECT * FROM chosen ORDER BY size DESC, id LIMIT %(most)s),
 drawn AS (
     SELECT json_build_object(
         'type', 'Feature', 'id', r.id,
         'geometry', ST_AsGeoJSON(ST_Affine(
-            ST_SimplifyPreserveTopology(r.shape, %(mm_per_px)s / 2.0),
+            ST_SimplifyPreserveTopology(COALESCE(s.geometry, t.shape), %(mm_per_px)s / 2.0),
             %(flip)s, 0, 0, 1, %(shift)s, 0), 2)::json,
         'properties', json_build_object(
-            'number', r.number, 'label', r.label, 'kind', r.kind_id, 'family', r.family,
-            'short', r.short,
+            'number', t.number, 'label', t.label, 'kind', r.kind_id, 'family', k.family,
+            'short', k.short,
             'state', CASE WHEN ended.removed THEN 'not_seen'
                 ELSE COALESCE(r.outcome, latest.outcome, 'unclear') END)
     ) AS feature
-    FROM ranked r
+    FROM largest r
+    JOIN records_trace t ON t.id = r.id
+    JOIN records_tracekind k ON k.id = r.kind_id
+    LEFT JOIN records_sighting s ON s.id = r.sighting_id
     -- The last word of a trace's sightings, asked only for those that are drawn.
     LEFT JOIN LATERAL (
         SELECT s.outcome::text AS outcome FROM records_sighting s
@@ -126,7 +135,6 @@ drawn AS (
         SELECT true AS removed FROM records_effect f
         WHERE f.trace_id = r.id AND f.kind = 'removed' AND f.withdrawn_at IS NULL LIMIT 1
     ) ended ON r.outcome IS NULL
-    WHERE %(most)s IS NULL OR r.rank <= %(most)s
 ),
 gathered AS (
     SELECT json_build_object(
@@ -135,17 +143,14 @@ gathered AS (
             ST_Affine(ST_Point(avg(x), avg(y), 0), %(flip)s, 0, 0, 1, %(shift)s, 0), 2)::json,
         'properties', json_build_object('family', family, 'many', count(*))
     ) AS feature
-    FROM (
-        SELECT family, (ST_XMin(shape) + ST_XMax(shape)) / 2 AS x,
-            (ST_YMin(shape) + ST_YMax(shape)) / 2 AS y
-        FROM ranked WHERE rank > %(most)s
-    ) rest
+    FROM (SELECT * FROM chosen ORDER BY size DESC, id OFFSET %(most)s) rest
+    JOIN records_tracekind k ON k.id = rest.kind_id
     GROUP BY family, floor(x / %(cell)s), floor(y / %(cell)s)
 )
 SELECT json_build_object('type', 'FeatureCollection',
     'features', COALESCE((SELECT json_agg(feature) FROM (
         SELECT feature FROM drawn UNION ALL SELECT feature FROM gathered) every), '[]'::json),
-    'found', (SELECT count(*) FROM ranked))::text
+    'found', (SELECT count(*) FROM chosen))::text
 """
 
 COLLECTION = """
@@ -198,15 +203,15 @@ def traces_geojson(
     for that many traces.
     """
     choice = choice or Choice()
-    wanted, values = choice.of(face).order_by().values("pk").query.sql_with_params()
+    wanted, values = choice.whenever(face).order_by().values("pk").query.sql_with_params()
     ids = connection.ops.compose_sql(wanted, values).replace("%", "%%")  # type: ignore[attr-defined]
-    opening, close = (NOW, "") if choice.campaign is None else (THEN, THEN_LATEST_FIRST)
+    chosen = (NOW if choice.campaign is None else THEN).format(ids=ids, window=WINDOW)
     xmin, xmax = window.xmin, window.xmax
     if behind:
         width = face.size_mm[0]
         xmin, xmax = width - xmax, width - xmin
     return _ask(
-        TRACES.format(chosen=f"{opening} WHERE t.id IN ({ids}) {close}"),
+        TRACES.format(chosen=chosen),
         _placed(face, behind)
         | {
             "xmin": xmin,
@@ -215,7 +220,7 @@ def traces_geojson(
             "ymax": window.ymax,
             "mm_per_px": window.mm_per_px,
             "cell": window.mm_per_px * CELL_PX,
-            "most": most,
+            "most": ANY_NUMBER if most is None else most,
             "campaign": choice.campaign.pk if choice.campaign else None,
         },
     )
