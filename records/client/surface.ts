@@ -5,7 +5,7 @@ import Map from "ol/Map";
 import View from "ol/View";
 import Feature, { type FeatureLike } from "ol/Feature";
 import { defaults as controls } from "ol/control";
-import { boundingExtent, buffer, containsExtent, type Extent } from "ol/extent";
+import { boundingExtent, buffer, containsExtent, getHeight, getWidth, type Extent } from "ol/extent";
 import { Polygon } from "ol/geom";
 import { defaults as interactions } from "ol/interaction";
 import VectorLayer from "ol/layer/Vector";
@@ -20,7 +20,10 @@ import { fillWhole, layer, Windowed, type Records } from "./surface/shapes";
 import { areaStyle, behindStyle, Painter, samplingStyle, zoneStyle, type Emphasis } from "./surface/signs";
 
 const COARSE = matchMedia("(pointer: coarse)").matches;
+const NARROW = matchMedia("(width < 64rem)");
 const NEAR_PX = COARSE ? 22 : 8; // how far beside a record one may press
+const TINY_PX = 48; // smaller than this on the screen, a record chosen elsewhere is brought closer
+const AROUND_MM = 60; // shown around it, at least
 
 interface Chosen {
   what: "trace" | Place;
@@ -38,6 +41,7 @@ class Surface {
   private readonly filters = part<HTMLFormElement>("trace-choice");
   private chosen: Chosen | null = null;
   private lit = 0;
+  private pressed = false; // whether what is being opened was pressed on the map itself
 
   constructor(private readonly setUp: SetUp) {
     this.frame = faceFrame(setUp.width, setUp.height);
@@ -210,6 +214,7 @@ class Surface {
     const before = here.findIndex((one) => one.what === this.chosen?.what && one.id === this.chosen.id);
     const next = here[(before + 1) % here.length];
     if (!next) return;
+    this.pressed = true;
     part("map-here").textContent = here.length > 1 ? `${here.length} records here: press again for the next` : "";
     this.open(this.besideAddress(next));
   }
@@ -243,8 +248,11 @@ class Surface {
       else this.fillPlace(what as Place);
       window.htmx.trigger(this.filters, "refresh", {});
     }
+    // The sheet of grounds lies over the lower half of a narrow screen: the map goes to the upper.
+    if (NARROW.matches) part("map").scrollIntoView({ block: "start" });
     const extent = subject.dataset["extent"]?.split(",").map(Number);
-    if (extent?.length === 4) this.bringIn(extent as Extent);
+    if (extent?.length === 4 && !this.pressed) this.bringIn(extent as Extent);
+    this.pressed = false;
     const url = new URL(location.href);
     for (const name of ["trace", "point", "zone"]) url.searchParams.delete(name);
     const name = { trace: "trace", points: "point", zones: "zone" }[what ?? ""];
@@ -253,10 +261,13 @@ class Surface {
     this.redraw();
   }
 
+  // What was chosen elsewhere comes into view, large enough to be made out.
   private bringIn(extent: Extent): void {
     const view = this.map.getView();
-    if (containsExtent(view.calculateExtent(this.map.getSize()), extent)) return;
-    view.fit(buffer(extent, 20), { padding: [40, 40, 60, 40], minResolution: view.getResolution() ?? 1, duration: 250 });
+    const size = Math.max(getWidth(extent), getHeight(extent));
+    const tiny = size / (view.getResolution() ?? 1) < TINY_PX;
+    if (containsExtent(view.calculateExtent(this.map.getSize()), extent) && !tiny) return;
+    view.fit(buffer(extent, Math.max(size, AROUND_MM)), { padding: [20, 20, 20, 20], duration: 250 });
   }
 
   private startTools(): void {
