@@ -11,14 +11,11 @@ constraints turned round.
 
 from collections import deque
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
 
 from records.history.network import ALWAYS, ORIGIN, Branch
 
 Labels = frozenset[int]
 NOTHING: Labels = frozenset()
-PATIENCE = 1_000  # failures after which a search is given to a solver; few searches have a hundred
 
 
 class Contradiction(Exception):  # noqa: N818 - a finding, not a fault
@@ -32,6 +29,11 @@ class Contradiction(Exception):  # noqa: N818 - a finding, not a fault
 def decision(label: int) -> int:
     """The mark, among labels, of a branch that was tried rather than known."""
     return -2 - label
+
+
+def undecided(labels: Iterable[int]) -> Labels:
+    """Labels with every mark of a tried branch turned back into its item."""
+    return frozenset(-2 - label if label < ALWAYS else label for label in labels)
 
 
 class Least:
@@ -48,10 +50,8 @@ class Least:
         # What was done, newest last, so that it can be undone: a raised point with what it was
         # before, or (−1 − a): the newest push of point a.
         self.trail: list[tuple[int, int, int, Labels]] = []
-        self.open: list[Alternative] = []
-        # For each point the open alternatives that raising it can violate.
-        self.touched: dict[int, list[int]] = {}
-        self.blame: list[int] = []
+        self.open: list[tuple[int, tuple[Branch, ...]]] = []
+        self.looked = 0
 
     def start(self, value: Sequence[int], source: Sequence[int], label: Sequence[int]) -> None:
         """Begin from first values known to be least, each with the last step of its proof."""
@@ -104,15 +104,9 @@ class Least:
                 waiting.append(pushed)
 
     def proof(self, point: int, until: int = ORIGIN) -> Labels:
-        """Labels along the proof of a point's value, back to the origin or to `until`.
-
-        While a contradiction is being raised the way may come back on itself; that circle alone
-        cannot hold, so its labels will do.
-        """
+        """Labels along the proof of a point's value, back to the origin or to `until`."""
         found: set[int] = set()
-        met: set[int] = {ORIGIN, until}
-        while point not in met:
-            met.add(point)
+        while point not in (ORIGIN, until):
             found |= self.why[point]
             point = self.source[point]
         return frozenset(found)
@@ -129,69 +123,80 @@ class Least:
     # Alternatives
 
     def leave_open(self, alternatives: Iterable[tuple[int, tuple[Branch, ...]]]) -> None:
-        """Take in alternatives; a branch that cannot hold is dropped and a last one is added.
+        """Take in alternatives and draw what follows whichever branch is true.
 
-        Raises Contradiction.
+        Raises Contradiction. A branch that cannot hold is dropped; a last branch is added; a point
+        that every branch raises is raised to the least of them.
         """
-        left = [Alternative(label, branches, NOTHING) for label, branches in alternatives]
+        left = list(alternatives)
         moved = True
         while moved:
             moved = False
-            kept: list[Alternative] = []
-            for alternative in left:
-                narrowed = self._narrowed(alternative)
-                if len(narrowed.branches) > 1:
-                    kept.append(narrowed)
-                else:
-                    self._try(narrowed.branches[0], narrowed.grounds | {narrowed.label})
-                moved |= len(narrowed.branches) < len(alternative.branches)
+            kept: list[tuple[int, tuple[Branch, ...]]] = []
+            for label, branches in left:
+                if not self._satisfied(branches):
+                    branches, raised = self._narrow(label, branches)
+                    moved |= raised
+                if branches:
+                    kept.append((label, branches))
             left = kept
         self.open = left
-        self.blame = [0] * len(left)
-        self.touched = {}
-        for index, alternative in enumerate(left):
-            for point in {a for branch in alternative.branches for a, _, _ in branch}:
-                self.touched.setdefault(point, []).append(index)
 
-    def _narrowed(self, alternative: "Alternative") -> "Alternative":
-        """The alternative without the branches that cannot hold, and why they cannot."""
-        grounds = alternative.grounds
+    def _narrow(self, label: int, branches: tuple[Branch, ...]) -> tuple[tuple[Branch, ...], bool]:
+        """What is left of an alternative (nothing: it is settled), and whether a point was raised.
+
+        The explanation of a branch that was dropped goes with what is drawn from the others.
+        """
+        own: Labels = frozenset((label,))
         left: list[Branch] = []
-        for branch in alternative.branches:
+        heights: list[dict[int, int]] = []
+        for branch in branches:
             mark = len(self.trail)
             try:
-                self._try(branch, NOTHING)
+                self._try(branch, own)
             except Contradiction as dead:
-                grounds |= dead.labels
+                own |= dead.labels
             else:
                 left.append(branch)
+                heights.append({p: self.value[p] for p, *_ in self.trail[mark:] if p >= 0})
             self.undo(mark)
         if not left:
-            raise Contradiction(grounds | {alternative.label})
-        return Alternative(alternative.label, tuple(left), grounds)
+            raise Contradiction(own)
+        if len(left) == 1:
+            self._try(left[0], own)
+            return (), True
+        common = set(heights[0]).intersection(*heights[1:])
+        if not common:
+            return branches, False
+        grounds: dict[int, Labels] = dict.fromkeys(common, own)
+        for branch in left:
+            mark = len(self.trail)
+            self._try(branch, own)
+            for point in common:
+                grounds[point] |= self.proof(point)
+            self.undo(mark)
+        for point in sorted(common):
+            to = min(height[point] for height in heights)
+            self.add(ORIGIN, point, -to, grounds[point])
+        return branches, True
 
     def _try(self, branch: Branch, labels: Labels) -> None:
         for a, b, days in branch:
             self.add(a, b, days, labels)
 
-    def _violated(self, indexes: Iterable[int]) -> list[int]:
-        """Those of the open alternatives at these indexes that the present values violate."""
+    def _satisfied(self, branches: tuple[Branch, ...]) -> bool:
         value = self.value
-        found = []
-        for index in indexes:
-            for branch in self.open[index].branches:
-                for a, b, days in branch:
-                    if value[a] - days > value[b]:
-                        break
-                else:
+        for branch in branches:
+            for a, b, days in branch:
+                if value[a] - days > value[b]:
                     break
             else:
-                found.append(index)
-        return found
+                return True
+        return False
 
     def solution(self) -> list[int]:
         """Some assignment that satisfies everything; raises Contradiction."""
-        found, why = self._search(None)
+        found, _, why = self._search(None, None)
         if found is None:
             raise Contradiction(why)
         return found
@@ -209,135 +214,106 @@ class Least:
             self.undo(mark)
         return True
 
-    def least(self, point: int, limit: int) -> tuple[list[int] | None, Labels]:
-        """An assignment in which the point is least of all that satisfy everything.
+    def least(self, point: int, known: list[int]) -> tuple[int, list[int], Labels]:
+        """The least value that the point takes in any assignment that satisfies everything.
 
-        None when no assignment has it below the limit. Also returns the labels of the items that
-        prove that no lesser value is possible, not yet a minimal set.
+        `known` is one such assignment. Returns the value, an assignment that has it, and the labels
+        of the items that prove it, not yet a minimal set.
         """
-        return self._search(point, limit)
+        better, value, why = self._search(point, known[point])
+        return (value, better or known, why) if value is not None else (known[point], known, why)
 
     def _search(
-        self, point: int | None, limit: int = 0, patience: int = PATIENCE
-    ) -> tuple[list[int] | None, Labels]:
+        self, point: int | None, limit: int | None
+    ) -> tuple[list[int] | None, int | None, Labels]:
         """Depth first, jumping back: the best assignment below the limit, and the proof of no less.
 
-        Without a point, the first assignment found. Leaves everything as it was. After more
-        failures than `patience` the question goes to a solver.
+        Without a point, the first assignment found. Leaves everything as it was.
         """
         best: list[int] | None = None
+        self.looked = 0
         bottom = len(self.trail)
-        levels: list[_Level] = []
-        violated = self._violated(range(len(self.open)))
+        # One level a branched alternative: how long the trail was before it, its label, the
+        # branches still to try, and what the failures of those tried rest on.
+        levels: list[tuple[int, int, list[Branch], set[int]]] = []
         try:
             while True:
                 failed: Labels | None = None
-                if point is not None and self.value[point] >= limit:
+                if point is not None and limit is not None and self.value[point] >= limit:
                     failed = self.proof(point)
-                elif violated:
-                    levels.append(self._level(violated, point))
+                elif (violated := self._next_violated()) is not None:
+                    label, branches = violated
+                    ordered = self._by_effect(branches, point)
+                    levels.append((len(self.trail), label, ordered, set()))
                 else:
                     best = self.value.copy()
                     if point is None:
-                        return best, NOTHING
+                        return best, None, NOTHING
                     limit = self.value[point]
                     failed = self.proof(point)
-                while failed is not None or not levels[-1].branches:
+                while failed is not None or not self._next_branch(levels):
                     failed = self._jump_back(levels, failed)
-                    patience -= 1
                     if not levels:
-                        return best, failed
+                        return best, None if best is None else limit, undecided(failed or NOTHING)
                     failed = None
-                if patience < 0:
-                    break
-                level = levels[-1]
-                self._try(level.branches.pop(), frozenset((decision(level.label),)))
-                violated = self._violated(self._to_check(level))
         finally:
             self.undo(bottom)
-        return self._by_solver(point, limit, best)
 
-    def _to_check(self, level: "_Level") -> Iterable[int]:
-        """Alternatives that may be violated once a branch of a level has been added."""
-        raised = {point for point, *_ in self.trail[level.mark :] if point >= 0}
-        touched = [index for point in sorted(raised) for index in self.touched.get(point, ())]
-        return dict.fromkeys((*level.violated, *touched))
-
-    def _level(self, violated: list[int], point: int | None) -> "_Level":
-        """Branch on the violated alternative that had a part in most failures.
-
-        Of its branches the one that raises the point least, and then all points, is taken first.
-        """
-        index = max(violated, key=self.blame.__getitem__)
-        label, branches, grounds = self.open[index]
-        failures = set(grounds)
-        mark = len(self.trail)
-        ranked = []
-        for number, branch in enumerate(branches):
+    def _next_branch(self, levels: list[tuple[int, int, list[Branch], set[int]]]) -> bool:
+        """Try the branches left at the newest level until one can hold; False when none is left."""
+        mark, label, ordered, grounds = levels[-1]
+        while ordered:
             try:
-                self._try(branch, frozenset((decision(label),)))
+                self._try(ordered.pop(), frozenset((decision(label),)))
             except Contradiction as dead:
-                failures |= dead.labels
+                self.undo(mark)
+                grounds.update(dead.labels - {decision(label)})
             else:
-                before = {p: v for p, v, *_ in reversed(self.trail[mark:]) if p >= 0}
-                reach = sum(self.value[p] - v for p, v in before.items())
-                ranked.append((0 if point is None else self.value[point], reach, number))
-            self.undo(mark)
-        ordered = [branches[number] for _, _, number in sorted(ranked, reverse=True)]
-        return _Level(mark, index, label, ordered, failures - {decision(label)}, violated)
+                return True
+        return False
 
-    def _jump_back(self, levels: "list[_Level]", failed: Labels | None) -> Labels:
+    def _jump_back(
+        self, levels: list[tuple[int, int, list[Branch], set[int]]], failed: Labels | None
+    ) -> Labels:
         """Go back to the newest level that had a part in a failure; all levels go when none had.
 
         Without a failure the newest level itself has failed: none of its branches can hold.
         """
         if failed is None:
-            level = levels.pop()
-            self.undo(level.mark)
-            self.blame[level.index] += 1
-            failed = frozenset(level.failures | {level.label})
-        while levels and decision(levels[-1].label) not in failed:
-            self.undo(levels.pop().mark)
+            mark, label, _, grounds = levels.pop()
+            self.undo(mark)
+            failed = frozenset(grounds | {label})
+        while levels and decision(levels[-1][1]) not in failed:
+            self.undo(levels.pop()[0])
         if levels:
-            level = levels[-1]
-            self.undo(level.mark)
-            self.blame[level.index] += 1
-            level.failures |= failed - {decision(level.label)}
+            mark, label, _, grounds = levels[-1]
+            self.undo(mark)
+            grounds.update(failed - {decision(label)})
         return failed
 
-    def _by_solver(
-        self, point: int | None, limit: int, best: list[int] | None
-    ) -> tuple[list[int] | None, Labels]:
-        from records.history.solver import least_assignment  # takes a second to load
+    def _next_violated(self) -> tuple[int, tuple[Branch, ...]] | None:
+        """The next violated alternative after the one found last, going round."""
+        count = len(self.open)
+        for step in range(count):
+            index = (self.looked + step) % count
+            if not self._satisfied(self.open[index][1]):
+                self.looked = index
+                return self.open[index]
+        return None
 
-        constraints = [
-            (a, b, days, labels)
-            for a, pushes in enumerate(self.pushes)
-            for b, days, labels in pushes
-        ]
-        found, why = least_assignment(len(self.value), constraints, self.open, point, limit)
-        return found or best, why
-
-
-class Alternative(NamedTuple):
-    """An item that leaves several branches open, and what shows that it has no others."""
-
-    label: int
-    branches: tuple[Branch, ...]
-    grounds: Labels
-
-
-@dataclass(slots=True)
-class _Level:
-    """One alternative branched on in a search.
-
-    `mark` is how long the trail was before; `branches` are still to try, the next one last;
-    `failures` is what the failures of the others rest on; `violated` names what was violated then.
-    """
-
-    mark: int
-    index: int
-    label: int
-    branches: list[Branch]
-    failures: set[int]
-    violated: list[int]
+    def _by_effect(self, branches: tuple[Branch, ...], point: int | None) -> list[Branch]:
+        """Branches with the one that raises least last, where it is taken first."""
+        effects = []
+        for index, branch in enumerate(branches):
+            mark = len(self.trail)
+            try:
+                self._try(branch, NOTHING)
+            except Contradiction:
+                effects.append((0, 0, -index))
+            else:
+                before = {p: v for p, v, *_ in reversed(self.trail[mark:]) if p >= 0}
+                reach = sum(self.value[p] - v for p, v in before.items())
+                effects.append((self.value[point] if point is not None else 0, reach, -index))
+            self.undo(mark)
+        order = sorted(range(len(branches)), key=lambda i: effects[i], reverse=True)
+        return [branches[i] for i in order]
