@@ -279,6 +279,11 @@ class Surface {
       view.fit(boundingExtent([[0, 0], [this.setUp.width, this.setUp.height]]), { padding: [14, 14, 14, 14], duration: 200 });
     });
     part("print-map").addEventListener("click", () => print());
+    // On paper the map keeps the shape that it has on the screen.
+    addEventListener("beforeprint", () => {
+      const { clientWidth, clientHeight, style } = part("map");
+      style.setProperty("--shape", `${clientWidth} / ${clientHeight}`);
+    });
     // What is saved is what the filters choose.
     part<HTMLAnchorElement>("save-traces").addEventListener("click", (event) => {
       const link = event.currentTarget as HTMLAnchorElement;
