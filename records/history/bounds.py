@@ -99,17 +99,16 @@ def _exact(
         (label, branches if turn > 0 else tuple(_turned(branches)))
         for label, branches in network.open
     )
-    known = [least.solution()]
+    reached = least.solution()
     exact = least.value.copy()
     searched: dict[int, Labels] = {}
     for point in range(1, network.size):
-        bottom = least.value[point]
-        best = min(known, key=lambda assignment: assignment[point])
-        if best[point] > bottom:
-            exact[point], assignment, labels = least.least(point, best)
-            known.append(assignment)
-            if exact[point] > bottom:
-                searched[point] = labels
+        if reached[point] > exact[point]:
+            assignment, labels = least.least(point, reached[point])
+            if assignment is not None:
+                reached = list(map(min, reached, assignment))
+            if reached[point] > exact[point]:
+                exact[point], searched[point] = reached[point], labels
                 continue
         if exact[point] > value[point]:
             searched[point] = least.proof(point)

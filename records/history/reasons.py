@@ -81,13 +81,13 @@ def smallest(case: Case, labels: Iterable[int], claims: Sequence[Claim] = ()) ->
 
     Tries to do without the later items first, so the result is always the same.
     """
-    needed = sorted(labels)
-    for label in reversed(needed.copy()):
-        without = [other for other in needed if other != label]
-        found = contradiction(case, without, claims)
-        if found is not None:
-            needed = without
-    return tuple(needed)
+    needed = frozenset(labels)
+    for label in sorted(needed, reverse=True):
+        if label in needed:
+            found = contradiction(case, needed - {label}, claims)
+            if found is not None:
+                needed = found
+    return tuple(sorted(needed))
 
 
 def _index(network: Network, point: Point | None) -> int:

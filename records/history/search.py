@@ -11,11 +11,14 @@ constraints turned round.
 
 from collections import deque
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from records.history.network import ALWAYS, ORIGIN, Branch
 
 Labels = frozenset[int]
 NOTHING: Labels = frozenset()
+PATIENCE = 1_000  # failures after which a search is given to a solver; few searches have a hundred
 
 
 class Contradiction(Exception):  # noqa: N818 - a finding, not a fault
@@ -29,11 +32,6 @@ class Contradiction(Exception):  # noqa: N818 - a finding, not a fault
 def decision(label: int) -> int:
     """The mark, among labels, of a branch that was tried rather than known."""
     return -2 - label
-
-
-def undecided(labels: Iterable[int]) -> Labels:
-    """Labels with every mark of a tried branch turned back into its item."""
-    return frozenset(-2 - label if label < ALWAYS else label for label in labels)
 
 
 class Least:
@@ -50,8 +48,13 @@ class Least:
         # What was done, newest last, so that it can be undone: a raised point with what it was
         # before, or (−1 − a): the newest push of point a.
         self.trail: list[tuple[int, int, int, Labels]] = []
-        self.open: list[tuple[int, tuple[Branch, ...]]] = []
-        self.looked = 0
+        self.open: list[Alternative] = []
+        # For each point the open alternatives that raising it can violate; those violated now.
+        self.touched: dict[int, list[int]] = {}
+        self.violated: list[int] = []
+        # The branch of each alternative in the solution found last, and how that one is proved.
+        self.branch_before: dict[int, int] = {}
+        self.proof_before: tuple[list[int], list[Labels]] = ([], [])
 
     def start(self, value: Sequence[int], source: Sequence[int], label: Sequence[int]) -> None:
         """Begin from first values known to be least, each with the last step of its proof."""
@@ -104,12 +107,12 @@ class Least:
                 waiting.append(pushed)
 
     def proof(self, point: int, until: int = ORIGIN) -> Labels:
-        """Labels along the proof of a point's value, back to the origin or to `until`."""
-        found: set[int] = set()
-        while point not in (ORIGIN, until):
-            found |= self.why[point]
-            point = self.source[point]
-        return frozenset(found)
+        """Labels along the proof of a point's value, back to the origin or to `until`.
+
+        While a contradiction is being raised the way may come back on itself; that circle alone
+        cannot hold, so its labels will do.
+        """
+        return _labels_on_the_way(self.source, self.why, point, until)
 
     def undo(self, mark: int) -> None:
         """Take back everything since the trail was `mark` long."""
@@ -123,80 +126,67 @@ class Least:
     # Alternatives
 
     def leave_open(self, alternatives: Iterable[tuple[int, tuple[Branch, ...]]]) -> None:
-        """Take in alternatives and draw what follows whichever branch is true.
+        """Take in alternatives; a branch that cannot hold is dropped and a last one is added.
 
-        Raises Contradiction. A branch that cannot hold is dropped; a last branch is added; a point
-        that every branch raises is raised to the least of them.
+        Raises Contradiction.
         """
-        left = list(alternatives)
+        left = [Alternative(label, branches, NOTHING) for label, branches in alternatives]
         moved = True
         while moved:
             moved = False
-            kept: list[tuple[int, tuple[Branch, ...]]] = []
-            for label, branches in left:
-                if not self._satisfied(branches):
-                    branches, raised = self._narrow(label, branches)
-                    moved |= raised
-                if branches:
-                    kept.append((label, branches))
+            kept: list[Alternative] = []
+            for alternative in left:
+                narrowed = self._narrowed(alternative)
+                if len(narrowed.branches) > 1:
+                    kept.append(narrowed)
+                else:
+                    self._try(narrowed.branches[0], narrowed.grounds | {narrowed.label})
+                moved |= len(narrowed.branches) < len(alternative.branches)
             left = kept
         self.open = left
+        for index, alternative in enumerate(left):
+            for point in {a for branch in alternative.branches for a, _, _ in branch}:
+                self.touched.setdefault(point, []).append(index)
+        self.violated = [index for index in range(len(left)) if self._is_violated(index)]
 
-    def _narrow(self, label: int, branches: tuple[Branch, ...]) -> tuple[tuple[Branch, ...], bool]:
-        """What is left of an alternative (nothing: it is settled), and whether a point was raised.
-
-        The explanation of a branch that was dropped goes with what is drawn from the others.
-        """
-        own: Labels = frozenset((label,))
+    def _narrowed(self, alternative: "Alternative") -> "Alternative":
+        """The alternative without the branches that cannot hold, and why they cannot."""
+        grounds = alternative.grounds
         left: list[Branch] = []
-        heights: list[dict[int, int]] = []
-        for branch in branches:
+        for branch in alternative.branches:
             mark = len(self.trail)
             try:
-                self._try(branch, own)
+                self._try(branch, NOTHING)
             except Contradiction as dead:
-                own |= dead.labels
+                grounds |= dead.labels
             else:
                 left.append(branch)
-                heights.append({p: self.value[p] for p, *_ in self.trail[mark:] if p >= 0})
             self.undo(mark)
         if not left:
-            raise Contradiction(own)
-        if len(left) == 1:
-            self._try(left[0], own)
-            return (), True
-        common = set(heights[0]).intersection(*heights[1:])
-        if not common:
-            return branches, False
-        grounds: dict[int, Labels] = dict.fromkeys(common, own)
-        for branch in left:
-            mark = len(self.trail)
-            self._try(branch, own)
-            for point in common:
-                grounds[point] |= self.proof(point)
-            self.undo(mark)
-        for point in sorted(common):
-            to = min(height[point] for height in heights)
-            self.add(ORIGIN, point, -to, grounds[point])
-        return branches, True
+            raise Contradiction(grounds | {alternative.label})
+        return Alternative(alternative.label, tuple(left), grounds)
 
     def _try(self, branch: Branch, labels: Labels) -> None:
         for a, b, days in branch:
             self.add(a, b, days, labels)
 
-    def _satisfied(self, branches: tuple[Branch, ...]) -> bool:
+    def _is_violated(self, index: int) -> bool:
         value = self.value
-        for branch in branches:
+        for branch in self.open[index].branches:
             for a, b, days in branch:
                 if value[a] - days > value[b]:
                     break
             else:
-                return True
-        return False
+                return False
+        return True
 
     def solution(self) -> list[int]:
         """Some assignment that satisfies everything; raises Contradiction."""
-        found, _, why = self._search(None, None)
+        violated = [index for index in range(len(self.open)) if self._is_violated(index)]
+        try:
+            found, why = self._search(violated)
+        except _Lost:
+            found, why = self._by_solver(None, 0)
         if found is None:
             raise Contradiction(why)
         return found
@@ -214,106 +204,192 @@ class Least:
             self.undo(mark)
         return True
 
-    def least(self, point: int, known: list[int]) -> tuple[int, list[int], Labels]:
-        """The least value that the point takes in any assignment that satisfies everything.
+    def least(self, point: int, limit: int) -> tuple[list[int] | None, Labels]:
+        """An assignment in which the point is least of all that satisfy everything.
 
-        `known` is one such assignment. Returns the value, an assignment that has it, and the labels
-        of the items that prove it, not yet a minimal set.
+        None when no assignment has it below the limit. Also returns the labels of the items that
+        prove that no lesser value is possible, not yet a minimal set.
         """
-        better, value, why = self._search(point, known[point])
-        return (value, better or known, why) if value is not None else (known[point], known, why)
+        before = _labels_on_the_way(*self.proof_before, point) if self.proof_before[0] else NOTHING
+        bearing = [i for i in self.violated if decision(self.open[i].label) in before]
+        try:
+            # Most often the alternatives that held the point up before can do nothing else.
+            found, why = self._search(bearing, point, limit, only=frozenset(bearing))
+            if found is None:
+                return None, why
+            others = [index for index in self.violated if index not in set(bearing)]
+            return self._search([*bearing, *others], point, limit)
+        except _Lost:
+            return self._by_solver(point, limit)
 
     def _search(
-        self, point: int | None, limit: int | None
-    ) -> tuple[list[int] | None, int | None, Labels]:
+        self,
+        violated: Sequence[int],
+        point: int | None = None,
+        limit: int = 0,
+        only: frozenset[int] | None = None,
+    ) -> tuple[list[int] | None, Labels]:
         """Depth first, jumping back: the best assignment below the limit, and the proof of no less.
 
-        Without a point, the first assignment found. Leaves everything as it was.
+        `violated` are the alternatives violated now, the first to branch on first. With `only`, all
+        others are left out of account and the first assignment below the limit will do; so it will
+        without a point. Leaves everything as it was. Raises _Lost after too many failures.
         """
         best: list[int] | None = None
-        self.looked = 0
         bottom = len(self.trail)
-        # One level a branched alternative: how long the trail was before it, its label, the
-        # branches still to try, and what the failures of those tried rest on.
-        levels: list[tuple[int, int, list[Branch], set[int]]] = []
+        levels: list[_Level] = []
+        pending = _stacked(violated, None)
+        patience = PATIENCE
         try:
             while True:
                 failed: Labels | None = None
-                if point is not None and limit is not None and self.value[point] >= limit:
+                if point is not None and self.value[point] >= limit:
                     failed = self.proof(point)
-                elif (violated := self._next_violated()) is not None:
-                    label, branches = violated
-                    ordered = self._by_effect(branches, point)
-                    levels.append((len(self.trail), label, ordered, set()))
                 else:
-                    best = self.value.copy()
-                    if point is None:
-                        return best, None, NOTHING
-                    limit = self.value[point]
-                    failed = self.proof(point)
-                while failed is not None or not self._next_branch(levels):
-                    failed = self._jump_back(levels, failed)
-                    if not levels:
-                        return best, None if best is None else limit, undecided(failed or NOTHING)
-                    failed = None
+                    while pending and not self._is_violated(pending[0]):
+                        pending = pending[1]
+                    if pending:
+                        levels.append(self._level(pending[0], pending[1], point))
+                    else:
+                        best = self.value.copy()
+                        if only is None:
+                            self._remember(levels)
+                        if point is None or only is not None:
+                            return best, NOTHING
+                        limit = self.value[point]
+                        failed = self.proof(point)
+                if failed is not None:
+                    self._jump_back(levels, failed)
+                while levels and not self._next_branch(levels[-1]):
+                    level = levels.pop()
+                    failed = frozenset(level.failures | {level.label})
+                    self._jump_back(levels, failed)
+                    if levels:
+                        # What failed here is looked at first from there on.
+                        levels[-1].pending = (level.index, levels[-1].pending)
+                    patience -= 1
+                if not levels:
+                    return best, failed or NOTHING
+                if patience < 0:
+                    raise _Lost
+                pending = _stacked(self._touched_since(levels[-1].mark, only), levels[-1].pending)
         finally:
             self.undo(bottom)
 
-    def _next_branch(self, levels: list[tuple[int, int, list[Branch], set[int]]]) -> bool:
-        """Try the branches left at the newest level until one can hold; False when none is left."""
-        mark, label, ordered, grounds = levels[-1]
-        while ordered:
+    def _touched_since(self, mark: int, only: frozenset[int] | None) -> Iterable[int]:
+        """Alternatives that may be violated by what was raised since the trail was `mark` long."""
+        raised = {point for point, *_ in self.trail[mark:] if point >= 0}
+        touched = {index for point in raised for index in self.touched.get(point, ())}
+        return sorted(touched if only is None else touched & only)
+
+    def _level(self, index: int, pending: "_Pending", point: int | None) -> "_Level":
+        """Branch on an alternative: first as in the solution before, or else as it costs least."""
+        label, branches, grounds = self.open[index]
+        mark = len(self.trail)
+        level = _Level(mark, index, label, [], set(grounds), pending)
+        ranked = []
+        for number, branch in enumerate(branches):
             try:
-                self._try(ordered.pop(), frozenset((decision(label),)))
+                self._try(branch, frozenset((decision(label),)))
             except Contradiction as dead:
-                self.undo(mark)
-                grounds.update(dead.labels - {decision(label)})
+                level.failures |= dead.labels - {decision(label)}
+            else:
+                before = {p: v for p, v, *_ in reversed(self.trail[mark:]) if p >= 0}
+                reach = sum(self.value[p] - v for p, v in before.items())
+                held = 0 if point is None else self.value[point]
+                ranked.append((held, self.branch_before.get(index) != number, reach, number))
+            self.undo(mark)
+        level.branches = [number for *_, number in sorted(ranked, reverse=True)]
+        return level
+
+    def _next_branch(self, level: "_Level") -> bool:
+        """Add the next branch of a level that can hold; False when none is left."""
+        self.undo(level.mark)
+        while level.branches:
+            level.taken = level.branches.pop()
+            try:
+                self._try(
+                    self.open[level.index].branches[level.taken],
+                    frozenset((decision(level.label),)),
+                )
+            except Contradiction as dead:
+                self.undo(level.mark)
+                level.failures |= dead.labels - {decision(level.label)}
             else:
                 return True
         return False
 
-    def _jump_back(
-        self, levels: list[tuple[int, int, list[Branch], set[int]]], failed: Labels | None
-    ) -> Labels:
-        """Go back to the newest level that had a part in a failure; all levels go when none had.
-
-        Without a failure the newest level itself has failed: none of its branches can hold.
-        """
-        if failed is None:
-            mark, label, _, grounds = levels.pop()
-            self.undo(mark)
-            failed = frozenset(grounds | {label})
-        while levels and decision(levels[-1][1]) not in failed:
-            self.undo(levels.pop()[0])
+    def _jump_back(self, levels: "list[_Level]", failed: Labels) -> None:
+        """Go back to the newest level that had a part in a failure; all levels go when none had."""
+        while levels and decision(levels[-1].label) not in failed:
+            levels.pop()
         if levels:
-            mark, label, _, grounds = levels[-1]
-            self.undo(mark)
-            grounds.update(failed - {decision(label)})
-        return failed
+            levels[-1].failures |= failed - {decision(levels[-1].label)}
 
-    def _next_violated(self) -> tuple[int, tuple[Branch, ...]] | None:
-        """The next violated alternative after the one found last, going round."""
-        count = len(self.open)
-        for step in range(count):
-            index = (self.looked + step) % count
-            if not self._satisfied(self.open[index][1]):
-                self.looked = index
-                return self.open[index]
-        return None
+    def _remember(self, levels: "list[_Level]") -> None:
+        """Keep how a solution was found, to begin the next search with it."""
+        self.branch_before.update((level.index, level.taken) for level in levels)
+        self.proof_before = (self.source.copy(), self.why.copy())
 
-    def _by_effect(self, branches: tuple[Branch, ...], point: int | None) -> list[Branch]:
-        """Branches with the one that raises least last, where it is taken first."""
-        effects = []
-        for index, branch in enumerate(branches):
-            mark = len(self.trail)
-            try:
-                self._try(branch, NOTHING)
-            except Contradiction:
-                effects.append((0, 0, -index))
-            else:
-                before = {p: v for p, v, *_ in reversed(self.trail[mark:]) if p >= 0}
-                reach = sum(self.value[p] - v for p, v in before.items())
-                effects.append((self.value[point] if point is not None else 0, reach, -index))
-            self.undo(mark)
-        order = sorted(range(len(branches)), key=lambda i: effects[i], reverse=True)
-        return [branches[i] for i in order]
+    def _by_solver(self, point: int | None, limit: int) -> tuple[list[int] | None, Labels]:
+        from records.history.solver import least_assignment  # takes a second to load
+
+        constraints = [
+            (a, b, days, labels)
+            for a, pushes in enumerate(self.pushes)
+            for b, days, labels in pushes
+        ]
+        return least_assignment(len(self.value), constraints, self.open, point, limit)
+
+
+def _labels_on_the_way(
+    source: Sequence[int], why: Sequence[Labels], point: int, until: int = ORIGIN
+) -> Labels:
+    found: set[int] = set()
+    met: set[int] = {ORIGIN, until}
+    while point not in met:
+        met.add(point)
+        found |= why[point]
+        point = source[point]
+    return frozenset(found)
+
+
+def _stacked(indexes: Iterable[int], pending: "_Pending") -> "_Pending":
+    """Alternatives put on top of those pending already, the first on top."""
+    for index in reversed(list(indexes)):
+        pending = (index, pending)
+    return pending
+
+
+class _Lost(Exception):  # noqa: N818 - a turn of the search, not a fault
+    """Too many failures: the question is one for a solver."""
+
+
+class Alternative(NamedTuple):
+    """An item that leaves several branches open, and what shows that it has no others."""
+
+    label: int
+    branches: tuple[Branch, ...]
+    grounds: Labels
+
+
+# Alternatives that may be violated, as a stack whose lower part levels share.
+_Pending = tuple[int, "_Pending"] | None
+
+
+@dataclass(slots=True)
+class _Level:
+    """One alternative branched on in a search.
+
+    `mark` is how long the trail was before; `branches` numbers those still to try, the next one
+    last; `failures` is what the failures of the others rest on; `pending` is what else may be
+    violated once a branch holds.
+    """
+
+    mark: int
+    index: int
+    label: int
+    branches: list[int]
+    failures: set[int]
+    pending: _Pending
+    taken: int = -1
