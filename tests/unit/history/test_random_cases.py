@@ -4,11 +4,13 @@ import json
 from datetime import date
 from itertools import combinations
 from typing import Any
+from unittest.mock import patch
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from records import history
+from records.history import reasons, search
 from tests.unit.history import oracle
 from tests.unit.history.cases import cases
 
@@ -43,6 +45,24 @@ def told_bounds(result: Json) -> dict[str, tuple[int, int]]:
 @given(cases(), st.data())
 def test_what_is_told_agrees_with_the_tables(case: Json, data: st.DataObject) -> None:
     """Bounds, reasons, conflicts and the withdrawal, for consistent and contradictory cases."""
+    check(case, data)
+
+
+@FEWER
+@given(cases(), st.data())
+def test_a_case_taken_for_a_large_one_is_told_as_truly(case: Json, data: st.DataObject) -> None:
+    with patch.object(reasons, "MANY", 0):
+        check(case, data)
+
+
+@settings(MANY, max_examples=60)
+@given(cases(most_events=6, most_traces=6), st.data())
+def test_what_the_search_gives_up_on_is_told_as_truly(case: Json, data: st.DataObject) -> None:
+    with patch.object(search, "PATIENCE", -1):
+        check(case, data)
+
+
+def check(case: Json, data: st.DataObject) -> None:
     result = solved(case)
     by_id = {item["id"]: item for item in case["evidence"]}
     withdrawn = set(result["withdrawal"])
