@@ -50,11 +50,13 @@ def _read(name: str) -> Any:
         return json.loads(text)
     except OSError as error:
         raise CaseError([f"{name}: cannot be read: {error.strerror}"]) from error
-    except (UnicodeDecodeError, RecursionError) as error:
-        raise CaseError([f"{name}: is no JSON text in UTF-8"]) from error
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, column {error.colno}"
         raise CaseError([f"{name}: {place}: is no JSON: {error.msg}"]) from error
+    except UnicodeDecodeError as error:
+        raise CaseError([f"{name}: is no text in UTF-8"]) from error
+    except (ValueError, RecursionError) as error:
+        raise CaseError([f"{name}: holds numbers too long or lists too deep for a case"]) from error
 
 
 def _point(case: Case, text: str) -> tuple[str, str]:

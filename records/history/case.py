@@ -14,7 +14,7 @@ from records.history import edtf
 WEIGHTS = {"firm": 9, "likely": 3, "tentative": 1}
 FAMILIES = ("alteration", "intervention", "making")
 RELATIONS = ("lies_over", "cuts_through", "fills")
-DATED = ("dated_event", "dated_made", "dated_gone")
+MOST_DAYS = date.max.toordinal()
 
 # The fields of each kind of evidence and what stands in them; '?' marks what may be left out.
 KINDS: dict[str, dict[str, str]] = {
@@ -65,7 +65,7 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One item of evidence; `fields` as in the case, `dates` as read from them."""
+    """One item of evidence; `fields` are those of its kind, `dates` as read from them."""
 
     id: str
     kind: str
@@ -99,7 +99,8 @@ class _Reading:
             self.fault("case", "", "is not an object with horizon, events, traces and evidence")
 
     def fault(self, item: str, name: str, words: str) -> None:
-        self.faults.append(f"{item}: {name}: {words}" if name else f"{item}: {words}")
+        line = f"{item}: {name}: {words}" if name else f"{item}: {words}"
+        self.faults.append(" ".join(line.split()))
 
     def case(self) -> Case:
         earliest, latest = self.horizon()
@@ -188,7 +189,9 @@ class _Reading:
             self.sense(key, kind, row)
         if any(d.tentative for d in dates.values()):
             strength = "tentative"
-        return Item(key, str(kind), strength, self.weight(key, row, strength), row, dates)
+        known = KINDS.get(kind, {}) if isinstance(kind, str) else {}
+        fields = {name: row[name] for name in known if row.get(name) is not None}
+        return Item(key, str(kind), strength, self.weight(key, row, strength), fields, dates)
 
     def weight(self, key: str, row: Mapping[str, Any], strength: str) -> Fraction:
         given = row.get("weight", WEIGHTS[strength])
@@ -224,7 +227,9 @@ class _Reading:
             if isinstance(value, bool) or not isinstance(value, int):
                 self.fault(key, name, f"{_shown(value)} is no whole number of days")
             elif value < 0:
-                self.fault(key, name, f"{value} is less than 0 days")
+                self.fault(key, name, f"{_shown(value)} is less than 0 days")
+            elif value > MOST_DAYS:
+                self.fault(key, name, f"{_shown(value)} is more days than the calendar has")
         elif holds == "relation" and value not in RELATIONS:
             self.fault(key, name, f"{_shown(value)} is none of {', '.join(RELATIONS)}")
         elif holds == "text" and not isinstance(value, str):

@@ -7,6 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from records.history import Case, CaseError, solve
 
 Json = dict[str, Any]
 README = Path("records/history/README.md")
@@ -122,3 +126,69 @@ def test_a_file_that_is_not_there_is_named() -> None:
     done = run("solve", "nowhere.json")
     assert done.returncode == 2
     assert done.stderr.startswith("nowhere.json: ")
+
+
+def test_a_number_or_a_nesting_beyond_reason_is_said_in_a_line() -> None:
+    for text in ('{"horizon": ' + "9" * 5000 + "}", "[" * 100_000):
+        done = run("solve", "-", given=text)
+        assert done.returncode == 2
+        assert done.stdout == ""
+        assert len(done.stderr.splitlines()) == 1
+        assert "Traceback" not in done.stderr
+
+
+def test_every_fault_is_named_at_once_each_on_its_line() -> None:
+    case = example()
+    case["evidence"][0] |= {"date": "soon\nor later", "strength": "sure"}
+    case["evidence"][3] |= {"events": ["lining", "lining", "relining"]}
+    done = run("solve", "-", given=json.dumps(case))
+    assert done.returncode == 2
+    assert [line.split(": ")[:2] for line in done.stderr.splitlines()] == [
+        ["e1", "strength"],
+        ["e1", "date"],
+        ["e4", "events"],
+        ["e4", "events"],
+    ]
+
+
+ODD: st.SearchStrategy[Any] = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**20), 10**20),
+    st.floats(),
+    st.sampled_from(["", "tear", "patch", "lining", "photo-a", "e1", "1951", "\ud800", "a\nb"]),
+    st.lists(st.sampled_from(["tear", "lining", 3, None, [], {}]), max_size=3),
+    st.dictionaries(st.sampled_from(["id", "earliest"]), st.text(max_size=3), max_size=2),
+)
+KEYS = ["horizon", "events", "traces", "evidence", "id", "label", "kind", "family", "instant"]
+KEYS += ["strength", "weight", "event", "date", "trace", "at", "upper", "lower", "relation"]
+KEYS += ["earliest", "latest", "min_days", "max_days", "not_before", "traces", "within_days"]
+
+
+@settings(max_examples=400, deadline=None, derandomize=True)
+@given(st.data())
+def test_whatever_stands_in_a_case_it_is_solved_or_its_faults_are_named(
+    data: st.DataObject,
+) -> None:
+    case = example()
+    kinds = ["material", "precedes", "lasts", "within", "together", "dated_gone", "gone_during"]
+    for _ in range(data.draw(st.integers(1, 3))):
+        rows = [case, case["horizon"], *case["events"], *case["traces"], *case["evidence"]]
+        row = data.draw(st.sampled_from([r for r in rows if isinstance(r, dict)]))
+        row[data.draw(st.sampled_from(KEYS))] = data.draw(ODD | st.sampled_from(kinds))
+        if not all(isinstance(case[k], list) for k in ("events", "traces", "evidence")):
+            break
+        if not isinstance(case["horizon"], dict):
+            break
+    faults: list[str] = []
+    try:
+        json.dumps(solve(Case.from_json(case)).to_json())
+    except CaseError as error:
+        faults = error.faults or ["none is named"]
+    assert all(len(fault.splitlines()) == 1 and ": " in fault for fault in faults)
+
+
+def test_fields_that_no_kind_knows_are_left_alone() -> None:
+    case = example(1)
+    case["evidence"][1] |= {"events": 3, "event": {"page": 12}, "traces": None}
+    assert solve(Case.from_json(case)).to_json() == solve(Case.from_json(example(1))).to_json()
