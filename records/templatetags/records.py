@@ -11,7 +11,7 @@ from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils.formats import date_format
 from django.utils.html import format_html
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 
 from records.history import edtf
 from records.models import Image, Object, User
@@ -115,7 +115,7 @@ def status(code: str, words: str = "") -> SafeString:
 def edtf_words(text: str) -> SafeString:
     """An uncertain date in words, with what was typed beside it where the two differ."""
     if not text:
-        return format_html('<span class="soft">no date</span>')
+        return mark_safe('<span class="soft">no date</span>')
     words = edtf.describe(text)
     if words == text:
         return format_html("<time>{}</time>", text)

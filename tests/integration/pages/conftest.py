@@ -70,6 +70,7 @@ def world(db: None) -> World:
     made = make.recorded
     square = recto.outline.clone()
     records = {
+        "account": make.user(Role.COMMITTEE),
         "component": made(Component, object=item, name="stretcher"),
         "face": recto,
         "zone": made(Zone, face=recto, name="sky", geometry=SQUARE),
