@@ -8,6 +8,7 @@ Pixels are (column, row) counted from the outer corner of the first one, rows do
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, floor, hypot
 from pathlib import Path
 from typing import Any
@@ -77,7 +78,7 @@ class Grey:
     reduced: tuple[float, float] = (1.0, 1.0)
 
     def at(self, pixels: Array) -> Array:
-        """Values at pixels (n, 2) of the full image, between pixels by straight lines; NaN outside."""
+        """Values at pixels (n, 2) of the full image, linear between pixels; NaN outside."""
         rows, columns = self.values.shape
         column, row = (pixels * self.reduced).T
         inside = (column >= 0) & (row >= 0) & (column <= columns) & (row <= rows)
@@ -88,9 +89,9 @@ class Grey:
 def read_grey(path: Path | str, reduce_by: float = 1.0) -> Grey:
     """The grey values of an image file.
 
-    `reduce_by`: 1 reads it whole, 0.25 averages 4 × 4 pixels to one. Colour becomes luminance (sRGB),
-    16 bit keeps its finer steps, floating point values are stretched from their least to their
-    greatest. Raises ComparingError when the file cannot be read.
+    `reduce_by`: 1 reads it whole, 0.25 averages 4 × 4 pixels to one. Colour becomes luminance
+    (sRGB), 16 bit keeps its finer steps, floating point values are stretched from their least to
+    their greatest. Raises ComparingError when the file cannot be read.
     """
     try:
         image = pyvips.Image.new_from_file(str(path), access="sequential")
@@ -253,7 +254,7 @@ def _highest(values: Array, cells: int) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """Grey values along a line: `distance_mm` from its beginning, `values` NaN outside the image."""
+    """Grey values along a line, from its beginning; NaN outside the image."""
 
     distance_mm: Array
     values: Array
@@ -273,7 +274,7 @@ def profile(
     for a line without length.
     """
     points = np.asarray(line_mm, float).reshape(-1, 2)
-    lengths = [hypot(*(end - start)) for start, end in zip(points, points[1:], strict=False)]
+    lengths = [hypot(*(end - start)) for start, end in pairwise(points)]
     if not sum(lengths):
         raise ComparingError("The line has no length: set a second point apart from the first.")
     at_corner = np.concatenate([[0.0], np.cumsum(lengths)])
@@ -296,12 +297,17 @@ def profile(
 
 # The picture of a difference
 
-# Blue for darker, ochre for lighter, paper for no difference: told apart without red and green, and
-# by lightness alone in grey print (both ends are equally dark; the sign then stands in the legend).
+# Blue for darker, ochre for lighter, paper for no difference: told apart without red and green.
 STOPS = np.array(
-    [[0x12, 0x3A, 0x6B], [0x7F, 0xA6, 0xD2], [0xF7, 0xF3, 0xEA], [0xE3, 0xA2, 0x4F], [0x7A, 0x3F, 0x05]],
+    [
+        [0x12, 0x3A, 0x6B],
+        [0x7F, 0xA6, 0xD2],
+        [0xF7, 0xF3, 0xEA],
+        [0xE3, 0xA2, 0x4F],
+        [0x7A, 0x3F, 0x05],
+    ],
     float,
-)  # fmt: skip
+)
 LEAD = np.array([0xC4, 0xC3, 0xBF], float)
 LEAD_MARK = np.array([0x8B, 0x8A, 0x86], float)
 STRIPE = 3  # cells across a stripe of the hatching

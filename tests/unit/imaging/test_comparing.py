@@ -268,7 +268,7 @@ def test_the_scale_darkens_evenly_to_both_ends_and_is_told_apart_without_red_and
     assert (np.diff(light[:21]) > 0).all()
     assert (np.diff(light[20:]) < 0).all()
     assert light[0] == pytest.approx(light[-1], abs=12)
-    # whoever confuses red and green still has blue against yellow: b of CIELAB, here B - (R + G) / 2
+    # whoever confuses red and green still has blue against yellow
     yellow = drawn[:, 2] - drawn[:, :2].mean(axis=1)
     assert (yellow[:18] > 5).all()
     assert (yellow[23:] < -5).all()
