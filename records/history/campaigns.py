@@ -3,7 +3,7 @@
 Each intervention trace that no item says was made during an event is placed in a documented
 treatment or in an undocumented campaign of at most a year. A quick placement, one trace after the
 other, gives a number that will do, and the traces that fit no treatment give one that cannot be
-undercut; where the two differ, CP-SAT decides.
+undercut; where the two differ, CP-SAT decides, for as few traces as settle it.
 """
 
 from collections.abc import Iterator, Sequence
@@ -73,16 +73,8 @@ def campaigns_needed(case: Case, bounds: Bounds, withdrawal: Sequence[int] = ())
     if not loose:
         return Campaigns()
     placing = _Placing(case, build(case, labels, [*case.events, *case.traces]), bounds, loose)
-    quick, least = placing.quickly()
-    most = len(loose) if quick is None else len(quick.groups)
-    found = quick
-    for count in range(least, most + (quick is None)):
-        decided = placing.with_groups(count)
-        if decided is not None:
-            found = decided
-            break
-    assert found is not None, "every trace in a campaign of its own is a placement"
-    return _windows(case, labels, found) if found.groups else Campaigns()
+    placement = placing.fewest()
+    return _windows(case, labels, placement) if placement.groups else Campaigns()
 
 
 class _Placing:
@@ -91,6 +83,33 @@ class _Placing:
     def __init__(self, case: Case, network: Network, bounds: Bounds, loose: list[str]) -> None:
         self.case, self.network, self.bounds, self.loose = case, network, bounds, loose
         self.treatments = [key for key, event in case.events.items() if event.kind == "treatment"]
+        # After the points of the case one more for the first day of each campaign.
+        self.least = grounded(network, spare=len(loose))
+        self.least.leave_open(network.open)
+
+    def fewest(self) -> _Placement:
+        """A placement with as few undocumented campaigns as can be."""
+        quick, failed = self.extended(_Placement(), len(self.loose))
+        if failed:
+            quick = _Placement(groups=[[trace] for trace in self.loose])
+        else:
+            failed = [trace for members in quick.groups for trace in members]
+        count = self._least_count(failed)
+        # What cannot be done for some traces cannot be done for all. So only those that stand in
+        # the way are put to the solver, and the others are placed around what it finds.
+        hard = set(failed)
+        while count < len(quick.groups):
+            decided = self.decided(count, [trace for trace in self.loose if trace in hard])
+            if decided is None:
+                count += 1
+                continue
+            placement, failed = self.extended(decided, count)
+            if not failed:
+                return placement
+            hard |= set(failed) if hard.isdisjoint(failed) else set(self.loose)
+            if len(decided.documented) + sum(map(len, decided.groups)) == len(self.loose):
+                return decided
+        return quick
 
     def _candidates(self, trace: str) -> Iterator[str]:
         """Treatments whose bounds meet those of the trace."""
@@ -103,60 +122,76 @@ class _Placing:
             if made_first <= end and start <= made_last:  # type: ignore[operator]
                 yield treatment
 
-    def quickly(self) -> tuple[_Placement | None, int]:
-        """A placement that need not be the best (None: none found), and what none can undercut."""
-        points = self.network.points
-        size = self.network.size
-        # After the points of the case one more for the first day of each campaign.
-        least = grounded(self.network, spare=len(self.loose))
-        try:
-            least.leave_open(self.network.open)
-        except Contradiction as error:
-            raise AssertionError("the case must hold") from error
-        bottom = len(least.trail)
+    def extended(self, fixed: _Placement, most: int) -> tuple[_Placement, list[str]]:
+        """A placement of all traces around one of some, and the traces that found no place.
 
-        def holds(*constraints: tuple[int, int, int]) -> bool:
-            mark = len(least.trail)
-            try:
-                for a, b, days in constraints:
-                    least.add(a, b, days, NOTHING)
-            except Contradiction:
-                least.undo(mark)
-                return False
-            return True
+        One trace is placed after the other, in a treatment if it can be, with no second thoughts.
+        """
+        least, points, size = self.least, self.network.points, self.network.size
 
-        def during(trace: str, treatment: str) -> bool:
+        def during(trace: str, treatment: str) -> list[tuple[int, int, int]]:
             made = points[trace, "made"]
-            start, end = points[treatment, "start"], points[treatment, "end"]
-            return holds((start, made, 0), (made, end, 0))
+            return [
+                (points[treatment, "start"], made, 0),
+                (made, points[treatment, "end"], 0),
+            ]
 
-        placement = _Placement()
+        def grouped(trace: str, number: int) -> list[tuple[int, int, int]]:
+            made, start = points[trace, "made"], size + number
+            return [(start, made, 0), (made, start, YEAR)]
+
+        bottom = len(least.trail)
+        placement = _Placement(dict(fixed.documented), [list(m) for m in fixed.groups])
+        demands = [c for trace, place in fixed.documented.items() for c in during(trace, place)]
+        for number, members in enumerate(fixed.groups):
+            demands += [c for trace in members for c in grouped(trace, number)]
+        failed = [] if least.settle_all(demands) else list(self.loose)
+        placed = {*fixed.documented, *(t for members in fixed.groups for t in members)}
         left: list[str] = []
         for trace in self.loose:
-            place = next((t for t in self._candidates(trace) if during(trace, t)), None)
-            if place is None:
-                left.append(trace)
-            else:
-                placement.documented[trace] = place
-        left.sort(key=lambda trace: self.bounds[trace, "made"][1].day or date.max)
-        for trace in left:
-            made = points[trace, "made"]
+            if trace not in placed and not failed:
+                place = next(
+                    (t for t in self._candidates(trace) if least.settle(during(trace, t))), None
+                )
+                if place is None:
+                    left.append(trace)
+                else:
+                    placement.documented[trace] = place
+        for trace in sorted(left, key=self._last_day):
+            if len(placement.groups) < most:
+                placement.groups.append([])
             for number, members in enumerate(placement.groups):
-                if holds((size + number, made, 0), (made, size + number, YEAR)):
+                if least.settle(grouped(trace, number)):
                     members.append(trace)
                     break
             else:
-                number = len(placement.groups)
-                holds((size + number, made, 0), (made, size + number, YEAR))
-                placement.groups.append([trace])
-        try:
-            least.solution()
-            found: _Placement | None = placement
-        except Contradiction:
-            found = None
+                failed.append(trace)
+            if placement.groups and not placement.groups[-1]:
+                placement.groups.pop()
         least.undo(bottom)
-        homeless = [t for t in left if not any(during(t, e) for e in self._candidates(t))]
-        return found, self._windows_to_meet(homeless)
+        return placement, failed
+
+    def _last_day(self, trace: str) -> date:
+        return self.bounds[trace, "made"][1].day or date.max
+
+    def _least_count(self, traces: list[str]) -> int:
+        """What no placement can undercut: years to meet those that fit no treatment at all."""
+
+        def fits(trace: str, treatment: str) -> bool:
+            made = self.network.points[trace, "made"]
+            start, end = (self.network.points[treatment, s] for s in ("start", "end"))
+            mark = len(self.least.trail)
+            try:
+                self.least.add(start, made, 0, NOTHING)
+                self.least.add(made, end, 0, NOTHING)
+            except Contradiction:
+                return False
+            finally:
+                self.least.undo(mark)
+            return True
+
+        homeless = [t for t in traces if not any(fits(t, e) for e in self._candidates(t))]
+        return self._windows_to_meet(sorted(homeless, key=self._last_day))
 
     def _windows_to_meet(self, traces: list[str]) -> int:
         """How many years it takes to meet the bounds of all these traces, sorted by last day."""
@@ -170,8 +205,11 @@ class _Placing:
                 count, reach = count + 1, last.toordinal() + YEAR
         return count
 
-    def with_groups(self, count: int) -> _Placement | None:
-        """A placement with at most so many undocumented campaigns; None when there is none."""
+    def decided(self, count: int, traces: list[str]) -> _Placement | None:
+        """A placement of some traces with at most so many undocumented campaigns, by CP-SAT.
+
+        None when there is none.
+        """
         from ortools.sat.python import cp_model  # takes a second to load; few cases need it
 
         model = cp_model.CpModel()
@@ -182,7 +220,7 @@ class _Placing:
         ]
         documented: dict[tuple[str, str], Any] = {}
         grouped: dict[tuple[str, int], Any] = {}
-        for position, trace in enumerate(self.loose):
+        for position, trace in enumerate(traces):
             made = day[self.network.points[trace, "made"]]
             places = []
             for treatment in self._candidates(trace):

@@ -204,6 +204,45 @@ class Least:
             self.undo(mark)
         return True
 
+    def settle(self, constraints: Iterable[tuple[int, int, int]]) -> bool:
+        """Add constraints, and a branch of every alternative that this violates, the cheapest.
+
+        All alternatives must be satisfied now and are again afterwards. False, with nothing added,
+        when it fails, which it may although another choice of branches would do.
+        """
+        mark = len(self.trail)
+        try:
+            for a, b, days in constraints:
+                self.add(a, b, days, NOTHING)
+            pending = _stacked(self._touched_since(mark, None), None)
+            while pending:
+                index, pending = pending
+                if self._is_violated(index):
+                    level = self._level(index, pending, None)
+                    if not self._next_branch(level):
+                        raise Contradiction(NOTHING)
+                    pending = _stacked(self._touched_since(level.mark, None), pending)
+        except Contradiction:
+            self.undo(mark)
+            return False
+        return True
+
+    def settle_all(self, constraints: Iterable[tuple[int, int, int]]) -> bool:
+        """Add constraints, and the branches of a solution, so that no alternative is violated.
+
+        False when that fails; what was added then has to be undone.
+        """
+        self.branch_before.clear()
+        try:
+            for a, b, days in constraints:
+                self.add(a, b, days, NOTHING)
+            self.solution()
+            for index, number in self.branch_before.items():
+                self._try(self.open[index].branches[number], NOTHING)
+        except Contradiction:
+            return False
+        return not any(self._is_violated(index) for index in range(len(self.open)))
+
     def least(self, point: int, limit: int) -> tuple[list[int] | None, Labels]:
         """An assignment in which the point is least of all that satisfy everything.
 

@@ -64,3 +64,15 @@ def test_bounds_stay_exact_where_alternatives_abound(seed: int) -> None:
             model.minimize(sign * x[f"{key}.{point}"])
             assert solver.solve(model) == cp_model.OPTIMAL
             assert solver.value(x[f"{key}.{point}"]) == bound.day.toordinal(), f"{key}.{point}"
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_no_placement_needs_fewer_undocumented_campaigns(seed: int) -> None:
+    planted = plant(seed, treatments=4, accidents=2, looks=14, documented=0.3, sightings=0.9)
+    result = solved(planted).to_json()["campaigns_needed"]
+    assert result["undocumented"] == oracle.undocumented(planted.case) == len(result["groups"])
+    placed = [trace for group in result["groups"] for trace in group["traces"]]
+    assert len(placed) == len(set(placed))
+    for group in result["groups"]:
+        first, last = map(date.fromisoformat, group["window"])
+        assert first <= last
