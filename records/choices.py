@@ -132,6 +132,14 @@ class ImageKind(TextChoices):
     DETAIL = "detail", "Detail or overall view"
 
 
+class UncertaintyBasis(TextChoices):
+    """How the stated uncertainty of a placement was reached."""
+
+    LEFT_OUT = "left_out", "each point foretold by the others"
+    RESIDUALS = "residuals", "what is left at the points"
+    STATED = "stated", "stated by hand"
+
+
 class Trust(TextChoices):
     """Which evidence a reconstruction rests on."""
 

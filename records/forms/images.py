@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError
 
 from records.changes import change
-from records.choices import ImageKind
+from records.choices import ImageKind, UncertaintyBasis
 from records.fixity import sha256
 from records.forms.base import RecordForm, standing
 from records.forms.rows import RowsField
@@ -261,5 +261,7 @@ class PlacementForm(RecordForm):
         image = self.instance.image
         self.instance.matrix = placing.matrix.tolist()
         self.instance.rms_mm = placing.rms_mm
+        self.instance.uncertainty_mm = placing.rms_mm
+        self.instance.uncertainty_basis = UncertaintyBasis.RESIDUALS
         corners = footprint(placing.matrix, image.width_px, image.height_px).tolist()
         self.instance.footprint = Polygon([*corners, corners[0]])

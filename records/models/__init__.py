@@ -10,7 +10,7 @@ from records.models.events import (
     Treatment,
     TreatmentArea,
 )
-from records.models.images import Image, Placement
+from records.models.images import Image, Placement, PointProposal
 from records.models.links import (
     CampaignPerson,
     OccurrenceSource,
@@ -52,6 +52,7 @@ __all__ = [
     "OccurrenceSource",
     "Person",
     "Placement",
+    "PointProposal",
     "Reconstruction",
     "Record",
     "Relation",

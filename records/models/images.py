@@ -1,11 +1,12 @@
 """Image files, their fixity, and their place on a face."""
 
+import pgtrigger
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from records.choices import ImageKind
+from records.choices import ImageKind, UncertaintyBasis
 from records.models.base import Record, record
 from records.models.campaigns import Examination
 from records.models.dates import Dated
@@ -65,23 +66,68 @@ class Image(Record, Dated):
         return self.date or (self.examination.date if self.examination else "")
 
 
-@record()
+# What was drawn on an image is no better placed than the image: the guard of the sighting sees to
+# it (`records.models.traces`) whenever it is written, and here whenever the image is placed anew.
+PASS_ON_UNCERTAINTY = """
+    UPDATE records_sighting s SET uncertainty_mm = s.uncertainty_mm
+    FROM records_trace t, records_image i
+    WHERE t.id = s.trace_id AND t.face_id = NEW.face_id AND i.id = NEW.image_id
+        AND (s.image_id = i.id OR s.examination_id = i.examination_id)
+        AND s.geometry IS NOT NULL AND s.withdrawn_at IS NULL
+        AND COALESCE(s.uncertainty_mm, -1) < NEW.uncertainty_mm;
+    RETURN NULL;
+"""
+
+
+@record(
+    derived=["rectified", "rectified_frame", "rectified_progress", "rectified_error"],
+    triggers=[
+        pgtrigger.Trigger(
+            name="pass_on_uncertainty",
+            when=pgtrigger.After,
+            operation=pgtrigger.Insert | pgtrigger.UpdateOf("uncertainty_mm"),
+            func=PASS_ON_UNCERTAINTY,
+        )
+    ],
+)
 class Placement(Record):
     """Where an image lies on a face: a pixel-to-millimetre transformation with its error.
 
     `matrix` is 3 × 3, row by row: (x_mm, y_mm, 1) ~ matrix · (column_px, row_px, 1), pixel rows
-    counted downwards from the top.
+    counted downwards from the top. Of a thin-plate spline, which the control points determine, it
+    is the affine transformation nearest to it.
     """
 
     image = models.ForeignKey(Image, models.PROTECT, related_name="placements")
     face = models.ForeignKey(Face, models.PROTECT, related_name="placements")
+    reference = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="rests_under",
+        help_text="The placed image on which the points were set; none when measured on the face",
+    )
     method = models.CharField(max_length=40, default="similarity")
     matrix = models.JSONField()
     control_points = models.JSONField(
         default=list, blank=True, help_text='[{"px": [column, row], "mm": [x, y]}]'
     )
     rms_mm = models.FloatField(help_text="Root mean square of the residuals at the control points")
+    uncertainty_mm = models.FloatField(
+        help_text="How far what is drawn on the image may lie from its true place on the face"
+    )
+    uncertainty_basis = models.CharField(max_length=16, choices=UncertaintyBasis)
+    fit = models.JSONField(
+        default=dict, blank=True, help_text="Version of the fit, its parameters and its figures"
+    )
     footprint = gis.PolygonField(srid=SRID, help_text="The image's edge on the face, in mm")
+
+    # Worked out by the task queue: the image redrawn in the frame of the face, as IIIF tiles.
+    rectified = models.CharField(max_length=200, blank=True, editable=False)
+    rectified_frame = models.JSONField(null=True, editable=False)
+    rectified_progress = models.PositiveSmallIntegerField(null=True, editable=False)
+    rectified_error = models.TextField(blank=True, editable=False)
 
     class Meta(Record.Meta):
         ordering = ["pk"]
@@ -91,9 +137,14 @@ class Placement(Record):
                 fields=["image", "face"],
                 condition=Q(withdrawn_at__isnull=True),
                 name="records_placement_once_per_face",
+                violation_error_message="The image is placed on this face already: change that.",
             ),
             models.CheckConstraint(
                 condition=Q(rms_mm__gte=0), name="records_placement_rms_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=Q(uncertainty_mm__gte=0),
+                name="records_placement_uncertainty_not_negative",
             ),
         ]
 
@@ -102,3 +153,30 @@ class Placement(Record):
 
     def get_absolute_url(self) -> str:
         return f"{reverse('image', args=[self.image_id])}#placement-{self.pk}"
+
+
+class PointProposal(models.Model):
+    """Points that the program found in an image and in one placed already; a person accepts them.
+
+    Worked out by the task queue, never edited; asked for again, it is worked out anew.
+    """
+
+    image = models.ForeignKey(Image, models.CASCADE, related_name="proposals")
+    reference = models.ForeignKey(Placement, models.CASCADE, related_name="proposals")
+    progress = models.PositiveSmallIntegerField(default=0)
+    points = models.JSONField(
+        default=list, help_text='[{"px": [column, row], "on": [column, row]}], best first'
+    )
+    words = models.TextField(blank=True, help_text="What was found, or why nothing can be proposed")
+    found = models.JSONField(default=dict, help_text="Method, parameters, numbers of matches")
+    asked_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["image", "reference"], name="records_pointproposal_once_per_pair"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Points of {self.image} on {self.reference.image}"

@@ -81,9 +81,33 @@ def keep_shapes(name: str, operation: pgtrigger.Operation) -> pgtrigger.Trigger:
     )
 
 
+# A shape drawn on an image, or on one of an examination that it lies on, is no better placed than
+# the image is.
+AS_ITS_IMAGE = """
+    SELECT min(p.uncertainty_mm) INTO floor_mm
+    FROM records_placement p
+    JOIN records_image i ON i.id = p.image_id
+    JOIN records_trace t ON t.id = NEW.trace_id
+    WHERE p.face_id = t.face_id AND p.withdrawn_at IS NULL AND i.withdrawn_at IS NULL
+        AND (i.id = NEW.image_id
+            OR i.examination_id = NEW.examination_id AND ST_Intersects(p.footprint, NEW.geometry));
+    NEW.uncertainty_mm := GREATEST(NEW.uncertainty_mm, floor_mm);
+    RETURN NEW;
+"""
+
+
 @record(
     triggers=[
         inside_face("SELECT t.face_id FROM records_trace t WHERE t.id = NEW.trace_id"),
+        pgtrigger.Trigger(
+            name="uncertain_as_its_image",
+            when=pgtrigger.Before,
+            operation=pgtrigger.Insert
+            | pgtrigger.UpdateOf("geometry", "uncertainty_mm", "image_id", "examination_id"),
+            condition=pgtrigger.Condition('NEW."geometry" IS NOT NULL'),
+            declare=[("floor_mm", "double precision")],
+            func=AS_ITS_IMAGE,
+        ),
         keep_shapes("shape_when_added", pgtrigger.Insert),
         keep_shapes("shape_when_changed", pgtrigger.Update),
         stays("trace_id", "A sighting stays with its trace: record a new sighting instead."),

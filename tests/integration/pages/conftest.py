@@ -89,6 +89,8 @@ def world(db: None) -> World:
             matrix=[[1, 0, 0], [0, -1, 480], [0, 0, 1]],
             control_points=[{"px": [0, 0], "mm": [0, 480]}, {"px": [800, 480], "mm": [800, 1]}],
             rms_mm=0.5,
+            uncertainty_mm=0.5,
+            uncertainty_basis="residuals",
             footprint=square,
         ),
         "source": paper,

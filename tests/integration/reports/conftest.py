@@ -125,6 +125,8 @@ def small_object(accession_number: str = "T.1") -> Small:
         face=recto,
         matrix=[[per_px, 0, 0], [0, -per_px, 600], [0, 0, 1]],
         rms_mm=0.4,
+        uncertainty_mm=0.4,
+        uncertainty_basis="residuals",
         footprint=box(0, 0, 1000, 600),
     )
     negative = image(
