@@ -1,16 +1,11 @@
 // The map of a face: pictures, records, choosing, drawing.
 
 import "ol/ol.css";
-import Map from "ol/Map";
-import View from "ol/View";
-import Feature, { type FeatureLike } from "ol/Feature";
-import { defaults as controls } from "ol/control";
-import { boundingExtent, buffer, containsExtent, getHeight, getWidth, type Extent } from "ol/extent";
+import type Map from "ol/Map";
+import type { FeatureLike } from "ol/Feature";
+import { buffer, containsExtent, getHeight, getWidth, type Extent } from "ol/extent";
 import { Polygon } from "ol/geom";
-import { defaults as interactions } from "ol/interaction";
-import VectorLayer from "ol/layer/Vector";
-import VectorSource from "ol/source/Vector";
-import { Fill, Stroke, Style } from "ol/style";
+import { faceMap, startZoom } from "./surface/board";
 import { Drawing } from "./surface/drawing";
 import { faceFrame } from "./surface/millimetres";
 import { Pictures } from "./surface/pictures";
@@ -46,7 +41,7 @@ class Surface {
   constructor(private readonly setUp: SetUp) {
     this.frame = faceFrame(setUp.width, setUp.height);
     this.painter = new Painter(setUp.kinds, setUp.signs, setUp.width * setUp.height);
-    this.map = this.makeMap();
+    this.map = faceMap(setUp, this.frame);
     new Pictures(this.map, this.frame, setUp);
     this.records = {
       areas: layer((f) => areaStyle(f, this.emphasis("areas", f)), 4),
@@ -72,46 +67,6 @@ class Surface {
     this.startTools();
     startScale(this.map);
     this.askedFor();
-  }
-
-  private makeMap(): Map {
-    const { width, height, outline } = this.setUp;
-    const whole: Extent = [0, 0, width, height];
-    // On a narrow screen the map is no higher than the face needs.
-    const target = part("map");
-    target.style.setProperty("--face-height", `${Math.round((target.clientWidth * height) / width) + 30}px`);
-    const edge = new VectorLayer({
-      source: new VectorSource({ features: [new Feature(new Polygon(outline))] }),
-      zIndex: 3,
-      style: [
-        new Style({ stroke: new Stroke({ color: "rgba(255,255,255,0.8)", width: 3 }) }),
-        new Style({ stroke: new Stroke({ color: "#1d1b18", width: 1 }) }),
-      ],
-    });
-    const sheet = new VectorLayer({
-      source: new VectorSource({ features: [new Feature(new Polygon(outline))] }),
-      zIndex: -1,
-      style: new Style({ fill: new Fill({ color: "#f6f2ea" }) }),
-    });
-    const view = new View({
-      projection: this.frame,
-      extent: buffer(whole, Math.max(width, height) / 2),
-      constrainOnlyCenter: true,
-      enableRotation: false,
-      center: [width / 2, height / 2],
-      resolution: Math.max(width / 800, height / 600),
-      minResolution: 0.004,
-      maxResolution: Math.max(width, height) / 150,
-    });
-    const map = new Map({
-      target,
-      layers: [sheet, edge],
-      view,
-      controls: controls({ attribution: false, rotate: false, zoom: false }),
-      interactions: interactions({ altShiftDragRotate: false, pinchRotate: false }),
-    });
-    view.fit(whole, { padding: [14, 14, 14, 14], size: map.getSize() ?? [800, 600] });
-    return map;
   }
 
   private tracesAddress(): string {
@@ -271,13 +226,7 @@ class Surface {
   }
 
   private startTools(): void {
-    const view = this.map.getView();
-    const zoom = (by: number) => (): void => view.animate({ resolution: (view.getResolution() ?? 1) * by, duration: 150 });
-    part("zoom-in").addEventListener("click", zoom(0.5));
-    part("zoom-out").addEventListener("click", zoom(2));
-    part("zoom-whole").addEventListener("click", () => {
-      view.fit(boundingExtent([[0, 0], [this.setUp.width, this.setUp.height]]), { padding: [14, 14, 14, 14], duration: 200 });
-    });
+    startZoom(this.map, this.setUp);
     part("print-map").addEventListener("click", () => print());
     // On paper the map keeps the shape that it has on the screen.
     addEventListener("beforeprint", () => {

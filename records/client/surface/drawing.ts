@@ -18,11 +18,13 @@ import { sketchStyle } from "./signs";
 const TYPES = { point: "Point", line: "LineString", polygon: "Polygon" } as const;
 const LEAST = { point: 1, line: 2, polygon: 3 } as const;
 
+// What becomes of a sketch: it is measured, it opens a form in the panel, or it goes to whoever asked.
 export interface Task {
-  what: "measure" | "form";
+  what: "measure" | "form" | "shape";
   words: string;
   address: string;
   shape: Shape;
+  done?: (geometry: Geometry) => void;
 }
 
 export class Drawing {
@@ -143,6 +145,12 @@ export class Drawing {
       return;
     }
     this.showStrip(false);
+    if (this.task.what === "shape") {
+      const { done } = this.task;
+      this.leave();
+      done?.(geometry);
+      return;
+    }
     const url = new URL(this.task.address, location.href);
     url.searchParams.set("geometry", wkt(geometry));
     this.open(url.pathname + url.search);
@@ -182,11 +190,11 @@ export class Drawing {
   }
 }
 
-function wkt(geometry: Geometry): string {
+export function wkt(geometry: Geometry): string {
   return new WKT().writeGeometry(geometry, { decimals: 1 });
 }
 
-function read(text: string, shape: Shape): Geometry | null {
+export function read(text: string, shape: Shape): Geometry | null {
   try {
     if (/^\s*[A-Za-z]/.test(text)) return new WKT().readGeometry(text);
   } catch {

@@ -11,6 +11,23 @@ import { part, type Picture, type SetUp } from "./setup";
 
 type Layer = TileLayer<IIIF>;
 
+// A picture where it lies on the face; seen from behind when `mirrored` gives the face's width.
+export function pictureLayer(picture: Picture, face: Projection, tiles: string, mirrored: number | null = null): Layer {
+  const projection = pictureFrame(picture, face, mirrored);
+  return new TileLayer({
+    source: new IIIF({
+      url: tiles.replace("/0/", `/${picture.image}/`).replace(/x$/, ""),
+      version: "version3",
+      size: [picture.width, picture.height],
+      tileSize: 512,
+      format: "jpg",
+      quality: "default",
+      projection,
+      transition: 0,
+    }),
+  });
+}
+
 export class Pictures {
   private readonly layers = new globalThis.Map<string, Layer>();
   private readonly under = part<HTMLSelectElement>("picture-under");
@@ -49,19 +66,7 @@ export class Pictures {
   }
 
   private make(picture: Picture, behind: boolean): Layer {
-    const projection = pictureFrame(picture, this.face, behind ? this.setUp.width : null);
-    return new TileLayer({
-      source: new IIIF({
-        url: this.setUp.addresses.tiles.replace("/0/", `/${picture.image}/`).replace(/x$/, ""),
-        version: "version3",
-        size: [picture.width, picture.height],
-        tileSize: 512,
-        format: "jpg",
-        quality: "default",
-        projection,
-        transition: 0,
-      }),
-    });
+    return pictureLayer(picture, this.face, this.setUp.addresses.tiles, behind ? this.setUp.width : null);
   }
 
   private show(): void {
