@@ -132,6 +132,17 @@ class ImageKind(TextChoices):
     DETAIL = "detail", "Detail or overall view"
 
 
+class ArrivalState(TextChoices):
+    """How far a file is on its way into the records."""
+
+    ARRIVING = "arriving", "arriving"
+    WAITING = "waiting", "waiting to be checked"
+    CHECKING = "checking", "being checked"
+    KEPT = "kept", "kept"
+    KNOWN = "known", "there already"
+    REFUSED = "refused", "refused"
+
+
 class UncertaintyBasis(TextChoices):
     """How the stated uncertainty of a placement was reached."""
 

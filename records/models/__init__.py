@@ -1,4 +1,5 @@
 from records.models.amendments import Amendment
+from records.models.arrivals import Arrival, FileCheck
 from records.models.base import Record, Signable
 from records.models.campaigns import Campaign, Coverage, Examination
 from records.models.dates import Dated
@@ -35,6 +36,7 @@ from records.models.vocabulary import (
 
 __all__ = [
     "Amendment",
+    "Arrival",
     "Campaign",
     "CampaignPerson",
     "Component",
@@ -43,6 +45,7 @@ __all__ = [
     "Effect",
     "Examination",
     "Face",
+    "FileCheck",
     "Image",
     "Material",
     "MaterialDate",

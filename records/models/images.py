@@ -14,8 +14,10 @@ from records.models.objects import Face, Object
 from records.models.places import SRID
 from records.models.sources import Source
 
+READ_FROM_FILE = ("media_type", "bands", "sample_type", "metadata", "histogram")
 
-@record(derived=["pyramid", "pyramid_progress", "pyramid_error"])
+
+@record(derived=["pyramid", "pyramid_progress", "pyramid_error", *READ_FROM_FILE])
 class Image(Record, Dated):
     """A file made in an examination, or an old photograph. The original is never altered."""
 
@@ -32,6 +34,20 @@ class Image(Record, Dated):
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
     note = models.TextField(blank=True)
+    window_low = models.FloatField(
+        null=True, blank=True, help_text="The value shown as black; empty to choose by itself"
+    )
+    window_high = models.FloatField(
+        null=True, blank=True, help_text="The value shown as white; empty to choose by itself"
+    )
+
+    # Read from the file, and can be read again: its format; how many values a pixel has, and of
+    # which type (as NumPy names it); EXIF, XMP and colour profile; how often each value occurs.
+    media_type = models.CharField(max_length=40, blank=True, editable=False)
+    bands = models.PositiveSmallIntegerField(null=True, editable=False)
+    sample_type = models.CharField(max_length=16, blank=True, editable=False)
+    metadata = models.JSONField(default=dict, editable=False)
+    histogram = models.JSONField(null=True, editable=False)
 
     # Worked out by the task queue: the folder of IIIF level 0 tiles, per cent done, what failed.
     pyramid = models.CharField(max_length=200, blank=True, editable=False)
@@ -51,6 +67,16 @@ class Image(Record, Dated):
                 condition=Q(withdrawn_at__isnull=True),
                 name="records_image_file_once_per_object",
                 violation_error_message="This very file is already among the object's images.",
+            ),
+            models.CheckConstraint(
+                condition=Q(window_low__isnull=True, window_high__isnull=True)
+                | Q(
+                    window_low__isnull=False,
+                    window_high__isnull=False,
+                    window_low__lt=models.F("window_high"),
+                ),
+                name="records_image_window_has_a_width",
+                violation_error_message="Black has to be a lower value than white.",
             ),
         ]
 
