@@ -1,0 +1,148 @@
+"""The information sheet of an examination: one A4 page as a tagged archival PDF (PDF/A-3a).
+
+What it holds is gathered and laid out at once, for it takes about a second. It always fits one
+page: long content is set smaller, then shortened, and says that it is.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.contrib.contenttypes.models import ContentType
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+from django.utils import timezone
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+
+from records.coverage import CoveredFace, covered_faces, faces_not_told
+from records.models import Amendment, Examination, Face, Image
+from records.plan import Plan, draw_plan, swatch
+from records.vocabulary.settings import Told, tell
+from reports.maps import ratio_in_words
+from reports.pdf import Files
+
+FOLDER = Path(__file__).parent / "print"
+STYLES = (FOLDER / "dossier.css", FOLDER / "sheet.css")
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How content is made to fit: the size of type in points, room for plans, how much is told."""
+
+    type_pt: float
+    plan_mm: tuple[float, float]
+    words: int
+    images: int
+    plans: int
+
+
+# From generous to last resort; the first that fits one page is taken.
+FITS = (
+    Fit(8.6, (82, 74), 100_000, 1000, 3),
+    Fit(8.0, (82, 60), 100_000, 1000, 4),
+    Fit(7.4, (82, 48), 100_000, 1000, 4),
+    Fit(6.8, (60, 38), 100_000, 1000, 4),
+    Fit(6.8, (60, 34), 600, 24, 3),
+    Fit(6.4, (52, 30), 320, 14, 2),
+    Fit(6.4, (44, 26), 160, 8, 1),
+    Fit(6.0, (40, 22), 80, 4, 1),
+)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What the sheet of one examination tells."""
+
+    examination: Examination
+    images: list[Image]
+    faces: list[CoveredFace]
+    not_told: list[Face]
+    settings: list[tuple[str, list[Told]]]
+    amendments: list[Amendment]
+    made: datetime
+
+    @property
+    def doubts(self) -> list[Told]:
+        return [line for _, lines in self.settings for line in lines if line.doubt]
+
+
+class SheetError(Exception):
+    """The sheet does not fit one page whatever is shortened."""
+
+
+def gather(examination: Examination) -> Sheet:
+    """Everything that the sheet tells, as it stands now."""
+    images = (
+        examination.images.filter(withdrawn_at__isnull=True)
+        .prefetch_related("placements__face")
+        .order_by("date_earliest", "pk")
+    )
+    return Sheet(
+        examination=examination,
+        images=list(images),
+        faces=covered_faces(examination),
+        not_told=faces_not_told(examination),
+        settings=tell(examination.settings, examination.technique.asked()),
+        amendments=list(
+            Amendment.objects.filter(
+                content_type=ContentType.objects.get_for_model(Examination),
+                object_id=examination.pk,
+            ).select_related("signed_by")
+        ),
+        made=timezone.now(),
+    )
+
+
+def render(sheet: Sheet) -> bytes:
+    """The sheet as a PDF of one page. Raises SheetError."""
+    fonts = FontConfiguration()
+    styles = [
+        CSS(filename=str(name), font_config=fonts)
+        for name in (finders.find("records/build/fonts.css"), *STYLES)
+    ]
+    for fit in FITS:
+        files = Files()
+        html = render_to_string("reports/sheet.html", _context(sheet, fit, files))
+        document = HTML(string=html, base_url="dossier:", url_fetcher=files).render(
+            stylesheets=styles, font_config=fonts, pdf_variant="pdf/a-3a", pdf_tags=True
+        )
+        if len(document.pages) == 1:
+            pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", pdf_tags=True)
+            return pdf
+    raise SheetError("The information sheet does not fit one page.")
+
+
+def _context(sheet: Sheet, fit: Fit, files: Files) -> dict[str, Any]:
+    shown = sheet.faces[: fit.plans]
+    return {
+        "sheet": sheet,
+        "record": sheet.examination,
+        "object": sheet.examination.campaign.object,
+        "fit": fit,
+        "plans": list(_plans(shown, fit, files)),
+        "more_faces": sheet.faces[fit.plans :],
+        "images": sheet.images[: fit.images],
+        "more_images": len(sheet.images) - fit.images,
+        "legend": [
+            (files.keep(f"{name}.svg", swatch(examined=examined).encode(), "image/svg+xml"), words)
+            for name, examined, words in (
+                ("covered", True, "examined"),
+                ("left", False, "not examined"),
+            )
+        ],
+    }
+
+
+def _plans(faces: list[CoveredFace], fit: Fit, files: Files) -> Iterator[dict[str, Any]]:
+    for one in faces:
+        plan: Plan = draw_plan(one.size_mm, one.outline, one.left, one.zones, within_mm=fit.plan_mm)
+        name = f"plan-{one.face.pk}.svg"
+        yield {
+            "face": one,
+            "ratio": ratio_in_words(plan.scale),
+            "url": files.keep(name, plan.svg.encode(), "image/svg+xml"),
+            "style": f"width: {plan.width_mm:.2f}mm; height: {plan.height_mm:.2f}mm",
+        }
