@@ -1,14 +1,14 @@
 """The plan of a face with what an examination covered: small, to scale, as vectors.
 
 What was covered is clear; what was not examined lies under grey with short bars, the sign that
-'not examined' has everywhere. Hatching is kept for what is possible. Nothing here knows the database.
+'not examined' has everywhere. Hatching is kept for what is possible. Nothing here knows the
+database.
 """
 
 from dataclasses import dataclass
 
-from records.quantities import bar_length
+from records.quantities import SPACE, bar_length
 from records.signs import INK, LEAD, Pen, n, svg
-from reports.maps import length_in_words, ratio_in_words
 
 FOOT_MM = 6.5  # below the face, for the scale bar
 EDGE_MM = 0.6
