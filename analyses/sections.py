@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 
 from analyses.models import Layer, Preparation
-from reports.strata import Stratum, draw
+from analyses.strata import Stratum, draw
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from django.db.models import F, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 
+from records.areas import Extent, Mapped, measure
 from records.choices import Family, ImageKind, Seen
 from records.models import Object, Sighting, Trace, TraceKind
-from reports.areas import Extent, Mapped, measure
 
 FOREMOST = 5  # kinds of a family that are shown before the rest is asked for
 

@@ -23,11 +23,8 @@ from records.views import (
     vocabulary,
 )
 from records.views.base import Amend, Sign, Withdraw
-from records.views.desk import desk, waiting
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", desk, name="desk"),
-    path("desk/<slug:slug>/", waiting, name="waiting"),
     path("dates/read", dates.read_date, name="read-date"),
     # objects
     path("objects/", objects.Objects.as_view(), name="objects"),

@@ -9,10 +9,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from itertools import groupby
-from math import cos, floor, log10, pi, sin, sqrt
+from math import cos, floor, pi, sin, sqrt
 
-from reports.quantities import SPACE
-from reports.signs import INK, LEAD, SAMPLE, Pen, Sign, n, rim, svg, swatch
+from records.quantities import SPACE, bar_length
+from records.signs import INK, LEAD, SAMPLE, Pen, Sign, n, rim, svg, swatch
 
 WIDTH_MM = 170.0  # the text area of a page
 HEIGHT_MM = 158.0
@@ -170,12 +170,6 @@ def scale_of(ground: Ground) -> float:
     across = ground.width_mm / (WIDTH_MM - 2 * EDGE_MM)
     down = ground.height_mm / (HEIGHT_MM - EDGE_MM - FOOT_MM)
     return max(across, down)
-
-
-def bar_length(span_mm: float) -> float:
-    """The longest round length (1, 2 or 5 times a power of ten) within a span, in mm."""
-    power = 10.0 ** floor(log10(span_mm))
-    return max(m * power for m in (1, 2, 5) if m * power <= span_mm)
 
 
 def length_in_words(mm: float) -> str:

@@ -15,16 +15,17 @@ from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
+from analyses import strata
 from analyses.choices import Decision
+from analyses.strata import Stratum
 from records.choices import Family
 from records.models import Image
-from reports import pictures, strata
+from reports import pictures
 from reports.cautions import CLOSING, FURTHER, hazard_words
 from reports.content import FAMILIES, Content, FacePart, State
 from reports.history import History
 from reports.maps import WIDTH_MM, Ground, LegendLine, SurfaceMap, draw_samples, draw_traces
 from reports.models import Dossier
-from reports.strata import Stratum
 
 STYLE = Path(__file__).parent / "print" / "dossier.css"
 SCHEME = "dossier:"

@@ -3,8 +3,11 @@
 from django.urls import URLPattern, URLResolver, path
 
 from reports.views import dossiers
+from reports.views.desk import desk, waiting
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", desk, name="desk"),
+    path("desk/<slug:slug>/", waiting, name="waiting"),
     path("objects/<int:pk>/dossiers/", dossiers.ObjectDossiers.as_view(), name="object-dossiers"),
     path("dossiers/", dossiers.Dossiers.as_view(), name="dossiers"),
     path("dossiers/verify", dossiers.Verify.as_view(), name="dossiers-verify"),

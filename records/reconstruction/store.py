@@ -15,7 +15,6 @@ from records.choices import Trust
 from records.models import Object, Reconstruction
 from records.reconstruction.evidence import Evidence, sha256
 from records.reconstruction.gather import gather
-from reports.models import Dossier
 
 KEPT_BEFORE = 3  # older ones of each degree of trust, to compare with; the rest make room
 
@@ -65,7 +64,7 @@ def compute(item: Object) -> Iterator[Reconstruction]:
 
 def tidy(item: Object) -> None:
     """Drop old reconstructions, save the latest few and those that a dossier quotes."""
-    quoted = Dossier.objects.filter(object=item).values("case_sha256")
+    quoted = item.dossiers.values("case_sha256")
     for trust in Trust.values:
         stored = Reconstruction.objects.filter(object=item, trust=trust)
         latest = stored.values_list("pk", flat=True)[: KEPT_BEFORE + 1]

@@ -15,7 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from records.history import edtf
 from records.models import Image, Object, User
-from reports import quantities
+from records import quantities
 
 register = template.Library()
 IN_BRACKETS = re.compile(r" \([^()]*\)")

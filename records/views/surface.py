@@ -13,6 +13,7 @@ from django.utils.http import content_disposition_header
 
 from analyses.forms.sampling import SamplingPointForm
 from analyses.models import Identification, SamplingPoint
+from records import signs
 from records.access import Access, signed_in
 from records.forms.objects import ZoneForm
 from records.forms.surface import TraceChoice, WindowForm
@@ -23,7 +24,6 @@ from records.templatetags.records import edtf_short
 from records.trail import may_write
 from records.views.base import NewRecord, frame
 from records.views.traces import sightings_of
-from reports import signs
 
 STANDING = Q(withdrawn_at__isnull=True)
 LISTED = 60

@@ -5,11 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from records import quantities
+from records.areas import WHOLE_FACE_SHARE, Extent
 from records.choices import Family
 from records.models import TraceKind
-from reports import quantities
-from reports.areas import WHOLE_FACE_SHARE, Extent
-from reports.signs import Sign
+from records.signs import Sign
 
 FAMILIES = {
     Family.ALTERATION: "alterations",

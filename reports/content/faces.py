@@ -10,15 +10,15 @@ from django.db.models import F, FloatField, Func, Prefetch, TextField
 from django.db.models.functions import Coalesce
 
 from analyses.models import SamplingPoint
+from records import areas, quantities
+from records.areas import Extent, Mapped
 from records.choices import FaceKind, Family, ImageKind, Seen
 from records.models import Face, Image, Object, Placement, Sighting, Trace, Zone
-from reports import areas, quantities
-from reports.areas import Extent, Mapped
+from records.signs import Sign
 from reports.content import condition
 from reports.content.condition import FAMILIES, KindLine, ZoneLine
 from reports.content.reading import condensed, few, natural, number, on, path, simplified, standing
 from reports.maps import Ground, Mark, Spot, scale_of
-from reports.signs import Sign
 
 PAPER_PRECISION_MM = 0.05  # finer detail does not show in print
 

@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
-from records.api.urls import router
+from deploy.api import router
 from records.choices import Family, Role
 from records.models import Zone
 from tests import builders

@@ -7,6 +7,7 @@ from django.urls import URLPattern, reverse
 
 import analyses.urls
 import records.urls
+import reports.urls
 from records.choices import Role
 from tests.integration.pages.conftest import World, signed_in_as
 
@@ -57,14 +58,18 @@ LABORATORY = {
 
 ROUTES = {
     str(address.name): str(address.pattern)
-    for address in [*records.urls.urlpatterns, *analyses.urls.urlpatterns]
+    for address in [
+        *records.urls.urlpatterns,
+        *analyses.urls.urlpatterns,
+        *reports.urls.urlpatterns,
+    ]
     if isinstance(address, URLPattern)
 }
 
 
 def pages() -> list[str]:
     """Names of the pages that these tests open: those with one key of a record, or none."""
-    named = [*records.urls.urlpatterns, *analyses.urls.urlpatterns]
+    named = [*records.urls.urlpatterns, *analyses.urls.urlpatterns, *reports.urls.urlpatterns]
     simple = [
         address
         for address in named

@@ -7,9 +7,9 @@ from itertools import groupby
 import pytest
 import shapely
 
+from records.areas import Extent, Mapped, measure
 from records.choices import Family
 from records.models import Face, Zone
-from reports.areas import Extent, Mapped, measure
 from tests import builders
 from tests.builders import recorded
 from tests.integration.reports.conftest import box

@@ -3,9 +3,10 @@
 import random
 import xml.etree.ElementTree as ElementTree
 
+from records.quantities import bar_length
+from records.signs import Sign
 from reports import maps
 from reports.maps import Box, Ground, Labels, Mark, Spot
-from reports.signs import Sign
 
 GROUND = Ground(1000, 600, "M0 0H1000V-600H0Z", (("Sky", "M0 -300H1000V-600H0Z", (500, 450)),))
 SVG = "{http://www.w3.org/2000/svg}"
@@ -34,7 +35,7 @@ def test_the_face_fills_the_width_or_the_height_it_may() -> None:
 
 def test_the_scale_bar_is_a_round_length_that_fits() -> None:
     for span in (0.7, 3.0, 49.9, 50.0, 720.0, 12_345.0):
-        length = maps.bar_length(span)
+        length = bar_length(span)
         assert length <= span < 2.5 * length
         assert f"{length:e}"[0] in "125"
 

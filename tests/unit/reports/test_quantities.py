@@ -2,7 +2,7 @@
 
 import pytest
 
-from reports import quantities
+from records import quantities
 
 THIN = "\N{NARROW NO-BREAK SPACE}"
 

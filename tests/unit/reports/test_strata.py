@@ -2,8 +2,8 @@
 
 import xml.etree.ElementTree as ElementTree
 
-from reports import strata
-from reports.strata import Stratum
+from analyses import strata
+from analyses.strata import Stratum
 
 SVG = "{http://www.w3.org/2000/svg}"
 

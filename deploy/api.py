@@ -1,4 +1,4 @@
-"""Addresses of the interface for programs. Each kind of record is one collection."""
+"""Addresses of the interface for programs: each kind of record of every app is one collection."""
 
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView

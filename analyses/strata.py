@@ -1,4 +1,4 @@
-"""Diagrams of cross-sections: layers to scale, from the bottom up, in print.
+"""Diagrams of cross-sections: layers to scale, from the bottom up, as SVG.
 
 A layer is solid as far as its least thickness and hatched from there to its greatest: what is
 certain and what is merely possible look the same here as everywhere else.
@@ -7,9 +7,8 @@ certain and what is merely possible look the same here as everywhere else.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reports.maps import bar_length
-from reports.quantities import SPACE
-from reports.signs import INK, LEAD, n, svg
+from records.quantities import SPACE, bar_length
+from records.signs import INK, LEAD, n, svg
 
 STACK_WIDTH_MM = 26.0
 HEIGHT_MM = 46.0

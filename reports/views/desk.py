@@ -8,9 +8,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records.access import needs, signed_in
-from records.desk import WAITING, matters, running
 from records.models import Object
 from records.recent import recent_changes
+from reports.desk import WAITING, matters, running
 from reports.models import Dossier
 
 PER_PAGE = 50
@@ -27,14 +27,14 @@ def desk(request: HttpRequest) -> HttpResponse:
             "changes": recent_changes(),
             "has_objects": Object.objects.exists(),
         }
-        return render(request, "records/desk.html", context)
+        return render(request, "reports/desk.html", context)
     asked_about = Object.objects.filter(withdrawn_at__isnull=True, dossiers__isnull=False)
     context |= {
         "matters": matters("dossiers"),
         "dossiers": Dossier.objects.select_related("object", "signed_by")[:20],
         "objects": asked_about.annotate(last=Max("dossiers__requested_at")).order_by("-last")[:20],
     }
-    return render(request, "records/desk_committee.html", context)
+    return render(request, "reports/desk_committee.html", context)
 
 
 @needs("sees_records")
@@ -46,4 +46,4 @@ def waiting(request: HttpRequest, slug: str) -> HttpResponse:
     page = Paginator(range(count), PER_PAGE).get_page(request.GET.get("page"))
     matter = WAITING[slug].matter(slug, max(page.start_index() - 1, 0), PER_PAGE)
     context = {"nav": "desk", "matter": matter, "page_obj": page}
-    return render(request, "records/waiting.html", context)
+    return render(request, "reports/waiting.html", context)

@@ -50,6 +50,12 @@ def length(mm: float, uncertainty_mm: float | None = None) -> str:
     return measured(mm, uncertainty_mm, LENGTHS)
 
 
+def bar_length(span_mm: float) -> float:
+    """The longest round length (1, 2 or 5 times a power of ten) within a span, in its unit."""
+    power = 10.0 ** floor(log10(span_mm))
+    return max(m * power for m in (1, 2, 5) if m * power <= span_mm)
+
+
 def share(part: float, whole: float) -> str:
     """A part of a whole in per cent; what is there but tiny is not rounded to nothing."""
     if whole <= 0:
