@@ -1,6 +1,7 @@
 """Where samples and readings come from: sampling points, samples, preparations and layers."""
 
 from django.contrib.gis.db import models as gis
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
@@ -96,10 +97,30 @@ class Preparation(Record):
     image = models.ForeignKey(
         Image, models.PROTECT, null=True, blank=True, related_name="preparations"
     )
+    um_per_px = models.FloatField(null=True, blank=True, help_text="Scale of the image, µm per px")
+    scale = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text='{"points": [[column, row], [column, row]], "length_um": 100}; empty: typed',
+    )
+    boundaries = models.JSONField(
+        default=list,
+        blank=True,
+        help_text="Lines [[column, row], …] over the image from the bottom up, the lowest edge "
+        "first: layer 1 lies between the first and the second",
+    )
     note = models.TextField(blank=True)
 
     class Meta(Record.Meta):
         ordering = ["number"]
+        constraints = [
+            *Record.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(um_per_px__isnull=True) | Q(um_per_px__gt=0),
+                name="analyses_preparation_scale_is_positive",
+                violation_error_message="A pixel is some µm wide: the scale is more than 0.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.number
@@ -117,10 +138,22 @@ class Layer(Record):
     description = models.CharField(max_length=200)
     thickness_min_um = models.FloatField(null=True, blank=True)
     thickness_max_um = models.FloatField(null=True, blank=True)
+    thickness_mean_um = models.FloatField(
+        null=True, blank=True, help_text="Mean of what was measured between the boundaries"
+    )
     colour = models.CharField(max_length=80, blank=True)
     colour_hex = models.CharField(max_length=7, blank=True, help_text="For drawings: #rrggbb")
+    colour_lab = ArrayField(
+        models.FloatField(),
+        size=3,
+        null=True,
+        blank=True,
+        help_text="CIELAB (D65, 2°) of the median inside the layer, measured on the image",
+    )
+    munsell = models.CharField(max_length=24, blank=True, help_text="By eye: 2.5YR 5/6, N 7")
     fluorescence = models.CharField(max_length=120, blank=True)
     particles = models.TextField(blank=True)
+    interpretation = models.TextField(blank=True, help_text="What the layer is taken for, and why")
     trace = models.ForeignKey(Trace, models.PROTECT, null=True, blank=True, related_name="layers")
 
     class Meta(Record.Meta):

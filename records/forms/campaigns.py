@@ -1,15 +1,20 @@
 """Forms of campaigns, examinations and what they covered."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.contrib.gis.geos import GEOSException, GEOSGeometry
+from django.forms import BoundField
+from django.http import QueryDict
 
 from records.choices import TechniqueGroup
 from records.forms.base import RecordForm, standing
-from records.forms.choosing import Checks, asks_cautions, in_groups, new_people
+from records.forms.choosing import Checks, in_groups, new_people
 from records.forms.places import ShapeField, refuse_outside
 from records.forms.rows import SettingsField
 from records.models import Campaign, Coverage, Examination, Face, Person, Technique
+from records.vocabulary.settings import GROUPS, SETTINGS, Setting
 
 NEW_PEOPLE = {
     "label": "People not in the list",
@@ -53,11 +58,38 @@ class CampaignForm(RecordForm):
         self.instance.people.add(*new_people(self.user, self.cleaned_data["new_people"]))
 
 
+FIRST = ("technique", "date", "operator", "new_operator", "instrument")
+
+
+class ValueField(forms.CharField):
+    """The value of one setting of an information sheet."""
+
+    def __init__(self, setting: Setting) -> None:
+        self.setting = setting
+        label = f"{setting.label} ({setting.unit})" if setting.unit else setting.label
+        super().__init__(label=label, required=False, help_text=setting.help, max_length=500)
+        if setting.kind == "choice":
+            offered = [("", "not recorded"), *((one, one) for one in setting.choices)]
+            self.widget = forms.Select(choices=offered)
+        else:
+            figures = {} if setting.kind == "text" else {"class": "figures", "inputmode": "decimal"}
+            self.widget = forms.TextInput(attrs=figures)
+
+    def clean(self, value: Any) -> Any:
+        try:
+            return self.setting.read(super().clean(value))
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from error
+
+    def prepare_value(self, value: Any) -> Any:
+        return value if value is None else self.setting.typed(value)
+
+
 class ExaminationForm(RecordForm):
-    """The information sheet of an examination."""
+    """The information sheet of an examination; its technique says what is asked."""
 
     settings = SettingsField(
-        label="Settings", help_text="One row each, with units: exposure time, 2.5 s."
+        label="Other settings", help_text="One row each, with units: exposure time, 2.5 s."
     )
     new_operator = forms.CharField(
         label="Operator not in the list", required=False, help_text="Added to the list of people."
@@ -67,7 +99,7 @@ class ExaminationForm(RecordForm):
         label="Faces covered as a whole",
         required=False,
         widget=Checks,
-        help_text="What was covered only in part is added on the page of the examination.",
+        help_text="What was covered only in part is drawn on the page of the examination.",
     )
 
     class Meta:
@@ -77,12 +109,24 @@ class ExaminationForm(RecordForm):
             "faces", "not_covered", "note",
         ]  # fmt: skip
         labels = {"date": "When", "not_covered": "Not covered, and why"}
-        help_texts = {"conditions": "Light, room, climate, access."}
+        help_texts = {
+            "conditions": "Light, room, access, in words.",
+            "not_covered": "In words; what was left out of a face is worked out from its coverage.",
+        }
         widgets = {
             "conditions": forms.Textarea(attrs={"rows": 3}),
             "not_covered": forms.Textarea(attrs={"rows": 2}),
             "note": forms.Textarea(attrs={"rows": 3}),
-            "technique": asks_cautions(),
+            "technique": forms.Select(
+                attrs={
+                    "hx-get": "",
+                    "hx-vals": '{"part": "settings"}',
+                    "hx-include": "#asked",
+                    "hx-target": "#asked",
+                    "hx-swap": "outerHTML",
+                    "hx-push-url": "false",
+                }
+            ),
         }
 
     def set_up(self) -> None:
@@ -97,28 +141,130 @@ class ExaminationForm(RecordForm):
             self.fields["faces"].queryset = faces  # type: ignore[attr-defined]
         else:
             del self.fields["faces"]
+        chosen = str(self.data.get("technique") or self.initial.get("technique") or "")
+        self._ask(_technique(chosen) or kept, self.data)
+
+    def choose(self, given: QueryDict) -> None:
+        """Ask for what the technique given needs, keeping what has been typed so far."""
+        for code in self.codes:
+            del self.fields[code]
+        self._ask(_technique(given.get("technique", "")), given)
+        self.initial |= {code: given[code] for code in self.codes if given.get(code)}
+
+    def _ask(self, technique: Technique | None, typed: Mapping[str, Any]) -> None:
+        """Ask for what a technique needs, and for whatever else is recorded or typed already."""
+        recorded = self.instance.settings
+        codes = {*recorded, *(code for code in SETTINGS if typed.get(code))}
+        codes.update(technique.asked() if technique else ())
+        self.technique = technique
+        self.codes = [code for code in SETTINGS if code in codes]
+        for code in self.codes:
+            self.fields[code] = ValueField(SETTINGS[code])
+            if code in recorded:
+                self.initial[code] = recorded[code]
+        self.initial["settings"] = _own(recorded)
+
+    @property
+    def asked(self) -> list[tuple[str, list[BoundField]]]:
+        """The fields that the technique asks for, under their headings."""
+        return [
+            (heading, fields)
+            for group, heading in GROUPS.items()
+            if (fields := [self[code] for code in self.codes if SETTINGS[code].group == group])
+        ]
+
+    @property
+    def first(self) -> list[BoundField]:
+        """The fields before those that the technique asks for."""
+        return [self[name] for name in FIRST]
+
+    @property
+    def last(self) -> list[BoundField]:
+        """The fields after those that the technique asks for."""
+        return [self[name] for name in self.fields if name not in {*FIRST, *self.codes}]
+
+    @property
+    def doubts(self) -> list[str]:
+        """What should be looked at again, once the form has been read."""
+        given = {code: self.cleaned_data.get(code) for code in self.codes}
+        return [
+            f"{SETTINGS[code].label}: {SETTINGS[code].told(value)} is {doubt}."
+            for code, value in given.items()
+            if value is not None and (doubt := SETTINGS[code].doubt(value))
+        ]
+
+    def clean_settings(self) -> dict[str, str]:
+        own: dict[str, str] = self.cleaned_data["settings"] or {}
+        labels = {SETTINGS[code].label.casefold(): code for code in self.codes} | {
+            code: code for code in self.codes
+        }
+        for name in own:
+            if code := labels.get(name.casefold()):
+                raise forms.ValidationError(
+                    f"“{name}” has a field of its own above ({SETTINGS[code].label}): use that."
+                )
+        return own
 
     def prepare(self) -> None:
         if name := self.cleaned_data["new_operator"]:
             (self.instance.operator,) = new_people(self.user, name.replace(",", " "))
+        given = {code: self.cleaned_data[code] for code in self.codes}
+        values = {code: value for code, value in given.items() if value is not None}
+        self.instance.settings = values | self.cleaned_data["settings"]
 
     def store_parts(self) -> None:
         for face in self.cleaned_data.get("faces", ()):
             Coverage.objects.create(examination=self.instance, face=face)
 
 
+def _technique(key: str) -> Technique | None:
+    return Technique.objects.filter(pk=key).first() if key.isdigit() else None
+
+
+def _own(settings: dict[str, Any]) -> dict[str, Any]:
+    """Settings that no vocabulary knows: those that the department named itself."""
+    return {name: value for name, value in settings.items() if name not in SETTINGS}
+
+
+class AreasField(ShapeField):
+    """One or several areas; drawn areas that overlap are joined."""
+
+    def clean(self, value: Any) -> GEOSGeometry | None:
+        text = str(value or "").strip()
+        if text[:12].upper() == "MULTIPOLYGON":
+            try:
+                areas = GEOSGeometry(text)
+                if all(area.valid for area in areas):
+                    value = areas.unary_union.wkt
+            except GEOSException:
+                pass  # the reading below says what is wrong
+        shape = super().clean(value)
+        if shape is not None and not shape.area:
+            raise forms.ValidationError(
+                "What was covered is an area: give at least three corners that enclose one."
+            )
+        return shape
+
+
 class CoverageForm(RecordForm):
     """The part of a face that an examination covered."""
 
-    geometry = ShapeField(
+    geometry = AreasField(
         label="Part covered",
         required=False,
-        help_text="Leave empty for the whole face; else corners x, y in millimetres.",
+        help_text="Drawn on the face, or corners x, y in millimetres from its lower left corner: "
+        "0, 0; 300, 0; 300, 200; 0, 200. Empty for the whole face.",
     )
 
     class Meta:
         model = Coverage
-        fields = ["face", "geometry"]
+        fields = ["face", "geometry", "rest_why"]
+        labels = {"rest_why": "Why the rest was not covered"}
+        help_texts = {
+            "rest_why": "Hidden by the frame, out of reach, too fragile, no time: whoever reads "
+            "that nothing was found there should know that nobody looked.",
+        }
+        widgets = {"rest_why": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
         faces = Face.objects.filter(object=self.instance.examination.campaign.object)
@@ -127,9 +273,18 @@ class CoverageForm(RecordForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        if cleaned.get("geometry") and cleaned.get("face"):
+        face, geometry = cleaned.get("face"), cleaned.get("geometry")
+        if geometry and face:
             try:
-                refuse_outside(cleaned["geometry"], cleaned["face"])
+                refuse_outside(geometry, face)
             except forms.ValidationError as error:
                 self.add_error("geometry", error)
+        if face and not self.has_error("face"):
+            others = Coverage.objects.filter(
+                examination=self.instance.examination, face=face, withdrawn_at__isnull=True
+            ).exclude(pk=self.instance.pk)
+            if others.exists():
+                self.add_error(
+                    "face", f"What was covered of {face} is recorded already: change that instead."
+                )
         return cleaned

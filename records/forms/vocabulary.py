@@ -6,6 +6,7 @@ from django import forms
 
 from records.choices import ObjectKind
 from records.forms.base import RecordForm, standing
+from records.forms.choosing import Checks
 from records.forms.rows import IdentifiersField, TranslationsField
 from records.models import (
     Material,
@@ -15,6 +16,7 @@ from records.models import (
     TraceKind,
     TreatmentKind,
 )
+from records.vocabulary.settings import GROUPS, SETTINGS
 
 TERM = ["label", "code", "definition", "broader"]
 MORE = ["note", "cautions", "identifiers", "translations"]
@@ -81,9 +83,20 @@ class OccurrenceKindForm(TermForm):
 
 
 class TechniqueForm(TermForm):
+    asks = forms.MultipleChoiceField(
+        choices=[
+            (heading, [(s.code, s.label) for s in SETTINGS.values() if s.group == group])
+            for group, heading in GROUPS.items()
+        ],
+        required=False,
+        widget=Checks,
+        label="Its information sheet asks for",
+        help_text="None ticked: for what the broader technique asks for.",
+    )
+
     class Meta(TermForm.Meta):
         model = Technique
-        fields = [*TERM, "group", "abbreviation", "invasive", "band", *MORE]
+        fields = [*TERM, "group", "abbreviation", "invasive", "band", "asks", *MORE]
 
 
 class MaterialForm(TermForm):

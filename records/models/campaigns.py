@@ -52,7 +52,12 @@ class Examination(Record, Dated, Signable):
         Person, models.PROTECT, null=True, blank=True, related_name="examinations"
     )
     instrument = models.CharField(max_length=200, blank=True)
-    settings = models.JSONField(default=dict, blank=True, help_text="Named settings with units")
+    settings = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Values under the codes of the settings vocabulary (voltage_kv: 28), others by "
+        "name with their unit",
+    )
     conditions = models.TextField(blank=True, help_text="Light, room, access")
     not_covered = models.TextField(blank=True, help_text="What was not examined, and why")
     note = models.TextField(blank=True)
@@ -75,13 +80,16 @@ class Coverage(Record):
     examination = models.ForeignKey(Examination, models.PROTECT, related_name="coverage")
     face = models.ForeignKey(Face, models.PROTECT, related_name="coverage")
     geometry = gis.GeometryField(srid=SRID, null=True, blank=True)
+    rest_why = models.TextField(blank=True, help_text="Why the rest of the face was not covered")
 
     class Meta(Record.Meta):
         ordering = ["pk"]
         constraints = [
             *Record.Meta.constraints,
             models.UniqueConstraint(
-                fields=["examination", "face"], name="records_coverage_once_per_face"
+                fields=["examination", "face"],
+                condition=Q(withdrawn_at__isnull=True),
+                name="records_coverage_once_per_face",
             ),
         ]
 

@@ -100,6 +100,19 @@ class Technique(Term):
     abbreviation = models.CharField(max_length=16, blank=True)
     invasive = models.BooleanField(default=False, help_text="Needs a sample or leaves a mark")
     band = models.CharField(max_length=120, blank=True, help_text="Wavelengths or energies used")
+    asks = ArrayField(
+        models.CharField(max_length=40),
+        default=list,
+        blank=True,
+        help_text="Settings that its information sheet asks for; empty: those of the broader term",
+    )
+
+    def asked(self) -> list[str]:
+        """The settings that its sheet asks for: its own, or the nearest broader technique's."""
+        term: Technique | None = self
+        while term is not None and not term.asks:
+            term = term.broader
+        return list(term.asks) if term else []
 
     def get_absolute_url(self) -> str:
         return reverse("technique", args=[self.pk])

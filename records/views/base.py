@@ -168,7 +168,11 @@ class EntryPage(Access):
         title = self.title(kept)
         context = frame(request, kept) | {"form": form, "title": title, "back": self.back(kept)}
         context["crumbs"] = [*context["crumbs"], Crumb(self.crumb or title, request.path)]
-        return render(request, self.template, context, status=status)
+        return render(request, self.template, context | self.around(form), status=status)
+
+    def around(self, form: Any) -> dict[str, Any]:
+        """What the page shows beside the form."""
+        return {}
 
     def back(self, record: Any) -> str:
         """Where the form is left without saving."""

@@ -1,17 +1,26 @@
 """Campaigns, their examinations with information sheets, and what these covered."""
 
+from collections.abc import Iterable
 from typing import Any
 
+from django.contrib import messages
 from django.db.models import Count, Prefetch, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
 
-from records.access import Access
+from records.access import Access, signed_in
+from records.coverage import CoveredFace, covered_faces, faces_not_told
 from records.forms.campaigns import CampaignForm, CoverageForm, ExaminationForm
-from records.models import Campaign, Examination, Object, Technique
-from records.views.base import ChangeRecord, NewRecord, RecordPage
+from records.models import Campaign, Examination, Face, Object, Technique
+from records.plan import draw_plan
+from records.views.base import ChangeRecord, EntryPage, NewRecord, RecordPage
+from records.views.surface import pictures_on
+from records.vocabulary.settings import tell
 
 STANDING = Q(withdrawn_at__isnull=True)
+PLAN_MM = (88.0, 80.0)
 
 
 class CampaignPage(RecordPage):
@@ -43,13 +52,24 @@ class ExaminationPage(RecordPage):
     def gather(self, record: Examination) -> dict[str, Any]:
         sightings = record.sightings.filter(STANDING)
         return {
-            "coverage": record.coverage.select_related("face"),
+            "settings": tell(record.settings, record.technique.asked()),
+            "covered": [(one, _plan(one)) for one in covered_faces(record)],
+            "not_told": faces_not_told(record),
+            "gone": record.coverage.exclude(STANDING).select_related("face"),
             "images": record.images.filter(STANDING).prefetch_related(
                 Prefetch("placements", to_attr="placed")
             ),
             "found": sightings.values("outcome").annotate(count=Count("pk")).order_by("outcome"),
             "sighting_count": sightings.count(),
         }
+
+
+def _plan(one: CoveredFace) -> SafeString:
+    """The plan of a face; it holds numbers only."""
+    plan = draw_plan(
+        one.size_mm, one.outline, one.left, one.zones, within_mm=PLAN_MM, key=str(one.face.pk)
+    )
+    return mark_safe(plan.svg)
 
 
 class Cautions(Access):
@@ -79,12 +99,43 @@ class NewPhase(NewRecord):
         return "New phase"
 
 
-class NewExamination(NewRecord):
+class SheetEntry(EntryPage):
+    """The form of an information sheet, whose technique says what it asks for.
+
+    With `?part=settings` only that part is answered, for the technique that has been chosen.
+    """
+
+    template = "records/examination_form.html"
+
+    def get(self, request: HttpRequest, **where: Any) -> HttpResponse:
+        if request.GET.get("part") != "settings":
+            return super().get(request, **where)
+        record = self.record(request, **where)
+        form = ExaminationForm(instance=record, user=signed_in(request))
+        form.choose(request.GET)
+        return render(request, "records/forms/settings.html", {"form": form, "is_part": True})
+
+    def next_address(self, form: Any) -> str:
+        for words in form.doubts:
+            messages.warning(self.request, words)
+        return super().next_address(form)
+
+
+class NewExamination(SheetEntry, NewRecord):
     form_class = ExaminationForm
     parent, link = Campaign, "campaign"
 
 
-class NewCoverage(NewRecord):
+class CoverageEntry(EntryPage):
+    """The form of what was covered, with the face to draw it on."""
+
+    template = "records/coverage_form.html"
+
+    def around(self, form: Any) -> dict[str, Any]:
+        return {"set_up": drawing_board(form.fields["face"].queryset, form["geometry"].html_name)}
+
+
+class NewCoverage(CoverageEntry, NewRecord):
     form_class = CoverageForm
     parent, link = Examination, "examination"
 
@@ -96,9 +147,27 @@ class ChangeCampaign(ChangeRecord):
     form_class = CampaignForm
 
 
-class ChangeExamination(ChangeRecord):
+class ChangeExamination(SheetEntry, ChangeRecord):
     form_class = ExaminationForm
 
 
-class ChangeCoverage(ChangeRecord):
+class ChangeCoverage(CoverageEntry, ChangeRecord):
     form_class = CoverageForm
+
+
+def drawing_board(faces: Iterable[Face], field: str) -> dict[str, Any]:
+    """What the page needs to draw areas on faces: their outlines and pictures, by key."""
+    return {
+        "field": field,
+        "tiles": reverse("image-tiles", args=[0, "x"]),
+        "faces": {
+            face.pk: {
+                "name": face.name,
+                "width": face.size_mm[0],
+                "height": face.size_mm[1],
+                "outline": face.outline.coords,
+                "pictures": pictures_on(face),
+            }
+            for face in faces
+        },
+    }

@@ -22,7 +22,7 @@ ALLOWED = {
     "trace_kinds": {"family", "short", "shape", "suits"},
     "treatment_kinds": {"group"},
     "occurrence_kinds": {"group"},
-    "techniques": {"group", "abbreviation", "band", "invasive"},
+    "techniques": {"group", "abbreviation", "band", "invasive", "asks"},
     "materials": {"group", "composition", "formula", "elements", "uv", "hazards", "dates"},
 }
 COMMON = {"label", "definition", "broader", "cautions", "note", "identifiers", "translations"}
