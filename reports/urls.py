@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from reports.views import dossiers
 from reports.views.desk import desk, waiting
+from reports.views.sheets import examination_sheet
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", desk, name="desk"),
@@ -16,4 +17,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("dossiers/<int:pk>/verify", dossiers.Verify.as_view(), name="dossier-verify"),
     path("dossiers/<int:pk>/again", dossiers.ask_again, name="dossier-again"),
     path("dossiers/<int:pk>/sign", dossiers.sign, name="dossier-sign"),
+    path("examinations/<int:pk>/sheet.pdf", examination_sheet, name="examination-sheet"),
 ]

@@ -13,9 +13,9 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from records import quantities
 from records.history import edtf
 from records.models import Image, Object, User
-from records import quantities
 
 register = template.Library()
 IN_BRACKETS = re.compile(r" \([^()]*\)")
@@ -144,6 +144,12 @@ def area(mm2: float | None, uncertainty_mm2: float | None = None) -> str:
 def length_mm(mm: float | None, uncertainty_mm: float | None = None) -> str:
     """Millimetres with a unit that suits the size; nothing for None."""
     return "" if mm is None else quantities.length(mm, uncertainty_mm)
+
+
+@register.filter
+def share(part: float, whole: float) -> str:
+    """A part of a whole in per cent."""
+    return quantities.share(part, whole)
 
 
 @register.filter
