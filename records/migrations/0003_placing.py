@@ -167,11 +167,13 @@ class Migration(migrations.Migration):
             preserve_default=False,
         ),
         # Until now the residuals told the uncertainty; the triggers are not back yet, so this is no
-        # change of a record.
+        # change of a record. Kept versions cannot be changed otherwise.
         migrations.RunSQL(
             """
             UPDATE records_placement SET uncertainty_mm = rms_mm;
+            ALTER TABLE records_placementversion DISABLE TRIGGER USER;
             UPDATE records_placementversion SET uncertainty_mm = rms_mm;
+            ALTER TABLE records_placementversion ENABLE TRIGGER USER;
             """,
             migrations.RunSQL.noop,
         ),
