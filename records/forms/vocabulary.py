@@ -37,6 +37,10 @@ class TermForm(RecordForm):
             "definition": "What it means, so that two people use it alike.",
             "cautions": "What to beware of, shown wherever the term is used.",
             "elements": "Symbols divided by commas: Pb, C, O.",
+            "marks": "Symbols divided by commas; each must be among the elements.",
+            "phases": "Codes divided by commas: calcite, hydrocerussite.",
+            "bands": "Codes divided by commas: carbonate, protein.",
+            "colours": "Divided by commas: white, red, metallic.",
             "hazards": "H-statements divided by commas: H302, H360.",
         }
         widgets = {
@@ -102,7 +106,20 @@ class TechniqueForm(TermForm):
 class MaterialForm(TermForm):
     class Meta(TermForm.Meta):
         model = Material
-        fields = [*TERM, "group", "composition", "formula", "elements", "uv", "hazards", *MORE]
+        fields = [
+            *TERM,
+            "group",
+            "composition",
+            "formula",
+            "elements",
+            "marks",
+            "phases",
+            "bands",
+            "colours",
+            "uv",
+            "hazards",
+            *MORE,
+        ]
 
 
 class MaterialDateForm(RecordForm):

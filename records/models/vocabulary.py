@@ -126,6 +126,25 @@ class Material(Term):
     composition = models.TextField(blank=True)
     formula = models.CharField(max_length=200, blank=True)
     elements = ArrayField(models.CharField(max_length=2), default=list, blank=True)
+    marks = ArrayField(
+        models.CharField(max_length=2),
+        default=list,
+        blank=True,
+        help_text="Elements without which it is not there",
+    )
+    phases = ArrayField(
+        models.CharField(max_length=40),
+        default=list,
+        blank=True,
+        help_text="Crystalline phases that it may hold, by their codes",
+    )
+    bands = ArrayField(
+        models.CharField(max_length=40),
+        default=list,
+        blank=True,
+        help_text="Groups of infrared bands that it shows, by their codes",
+    )
+    colours = ArrayField(models.CharField(max_length=16), default=list, blank=True)
     uv = models.TextField(blank=True, help_text="Look under ultraviolet")
     hazards = ArrayField(
         models.CharField(max_length=12), default=list, blank=True, help_text="GHS H-statements"

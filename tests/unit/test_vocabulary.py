@@ -23,7 +23,10 @@ ALLOWED = {
     "treatment_kinds": {"group"},
     "occurrence_kinds": {"group"},
     "techniques": {"group", "abbreviation", "band", "invasive", "asks"},
-    "materials": {"group", "composition", "formula", "elements", "uv", "hazards", "dates"},
+    "materials": {
+        *("group", "composition", "formula", "elements", "uv", "hazards", "dates"),
+        *("marks", "phases", "bands", "colours"),
+    },
 }
 COMMON = {"label", "definition", "broader", "cautions", "note", "identifiers", "translations"}
 
@@ -244,3 +247,22 @@ def test_published_identifiers_name_their_scheme() -> None:
                     r"Brown|Metal) \d+(:\d)?",
                     identifier["code"],
                 ), code
+
+
+COLOURS = {
+    *("white", "black", "grey", "brown", "red", "orange", "yellow", "green", "blue", "violet"),
+    *("colourless", "metallic"),
+}
+
+
+def test_what_marks_a_material_is_among_its_elements() -> None:
+    for code, material in read("materials").items():
+        assert set(material.get("marks", [])) <= set(material["elements"]), code
+        assert set(material.get("colours", [])) <= COLOURS, code
+
+
+def test_every_inorganic_pigment_and_filler_can_be_told_by_an_element_or_a_phase() -> None:
+    for code, material in read("materials").items():
+        inorganic = not {"C", "H"} <= set(material["elements"]) and material.get("formula") != "C"
+        if material["group"] in ("pigment", "filler") and inorganic and "formula" in material:
+            assert material.get("marks"), code
