@@ -1,22 +1,27 @@
-"""Random cases for the engine: small spans of time, so that items meet and contradict often."""
+"""Random cases for the engine: small spans of time, so that items meet and contradict often.
+
+Half of them lie within one year; the others are spread over five and tell of repairs, so that these
+may need several undocumented campaigns.
+"""
 
 from typing import Any
 
 from hypothesis import strategies as st
 
-HORIZON = {"earliest": "1900-01-01", "latest": "1900-12-31"}
+FIRST = 1900
 
 
-def days() -> st.SearchStrategy[str]:
-    return st.builds("1900-{:02}-{:02}".format, st.integers(1, 12), st.integers(1, 28))
+def days(last: int) -> st.SearchStrategy[str]:
+    year, month, day = st.integers(FIRST, last), st.integers(1, 12), st.integers(1, 28)
+    return st.builds("{}-{:02}-{:02}".format, year, month, day)
 
 
-def dates() -> st.SearchStrategy[str]:
-    """Dates of most forms that history.md names, within a year or open."""
-    month = st.builds("1900-{:02}".format, st.integers(1, 12))
-    season = st.sampled_from(["1900-21", "1900-22", "1900-23"])
-    single = st.one_of(days(), month, season, st.builds("{}~".format, days()))
-    pair = st.tuples(days(), days()).map(sorted)
+def dates(last: int) -> st.SearchStrategy[str]:
+    """Dates of most forms that the engine reads, until the end of a year or open."""
+    month = st.builds("{}-{:02}".format, st.integers(FIRST, last), st.integers(1, 12))
+    season = st.builds("{}-{}".format, st.integers(FIRST, last), st.integers(21, 23))
+    single = st.one_of(days(last), month, season, st.builds("{}~".format, days(last)))
+    pair = st.one_of(st.tuples(days(last), days(last)), st.tuples(month, month)).map(sorted)
     return st.one_of(
         single,
         st.builds("{}?".format, month),
@@ -32,6 +37,9 @@ def cases(
     draw: st.DrawFn, most_events: int = 12, most_traces: int = 15, most_open: int = 6
 ) -> dict[str, Any]:
     """A case; at most `most_open` of its items leave alternatives open."""
+    repairs = draw(st.booleans())
+    last = FIRST + 4 * repairs
+    families = ["intervention"] * (1 + 5 * repairs) + ["alteration", "making"]
     events = [
         {
             "id": f"E{n}",
@@ -41,7 +49,7 @@ def cases(
         for n in range(draw(st.integers(1, most_events)))
     ]
     traces = [
-        {"id": f"T{n}", "family": draw(st.sampled_from(["alteration", "intervention", "making"]))}
+        {"id": f"T{n}", "family": draw(st.sampled_from(families))}
         for n in range(draw(st.integers(1, most_traces)))
     ]
     event = st.sampled_from([e["id"] for e in events])
@@ -62,6 +70,8 @@ def cases(
         "material",
         "lasts",
     ]
+    if repairs:
+        kinds += ["dated_made"] * 5
     if len(events) > 1:
         kinds += ["precedes", "within", "made_during"]
     if len(traces) > 1:
@@ -75,10 +85,12 @@ def cases(
             "kind": kind,
             "strength": draw(st.sampled_from(["firm", "likely", "tentative"])),
         }
+        if draw(st.integers(0, 9)) == 9:
+            item["weight"] = draw(st.integers(1, 20))
         if kind == "dated_event":
-            item |= {"event": draw(event), "date": draw(dates())}
+            item |= {"event": draw(event), "date": draw(dates(last))}
         elif kind in {"dated_made", "dated_gone"}:
-            item |= {"trace": draw(trace), "date": draw(dates())}
+            item |= {"trace": draw(trace), "date": draw(dates(last))}
         elif kind in {"seen", "not_seen"}:
             item |= {"trace": draw(trace), "at": draw(event)}
             left_open += kind == "not_seen"
@@ -87,9 +99,9 @@ def cases(
             item |= {"trace": draw(trace), "events": named}
             left_open += len(named) > 1
         elif kind == "material":
-            item |= {"trace": draw(trace), "material": "m", "not_before": draw(days())}
+            item |= {"trace": draw(trace), "material": "m", "not_before": draw(days(last))}
             if draw(st.booleans()):
-                item["not_after"] = draw(days())
+                item["not_after"] = draw(days(last))
         elif kind == "lasts":
             least, most = sorted(draw(st.tuples(st.integers(0, 90), st.integers(0, 90))))
             item |= {"event": draw(event), "min_days": least, "max_days": most}
@@ -107,8 +119,10 @@ def cases(
             upper, lower = draw(two_traces)
             item |= {"upper": upper, "lower": lower, "relation": "lies_over"}
         else:
-            item |= {"traces": draw(two_traces), "within_days": draw(st.integers(0, 60))}
+            close = draw(st.lists(trace, min_size=2, max_size=4, unique=True))
+            item |= {"traces": close, "within_days": draw(st.integers(0, 60))}
         if left_open > most_open:
             break
         evidence.append(item)
-    return {"horizon": HORIZON, "events": events, "traces": traces, "evidence": evidence}
+    horizon = {"earliest": f"{FIRST}-01-01", "latest": f"{last}-12-31"}
+    return {"horizon": horizon, "events": events, "traces": traces, "evidence": evidence}

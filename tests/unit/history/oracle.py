@@ -164,6 +164,8 @@ def closure(limits: Iterable[Less], place: dict[str, int]) -> Any:
 
 
 def weight(item: Json) -> int:
+    if "weight" in item:
+        return int(item["weight"])
     doubtful = any(
         any(mark in str(item.get(name, "")) for mark in "?%")
         for name in ("date", "not_before", "not_after")
