@@ -164,3 +164,53 @@ class MaterialDateKind(TextChoices):
     COMMON_FROM = "common_from", "Common from"
     COMMON_UNTIL = "common_until", "Common until"
     LAST_ATTESTED = "last_attested", "Last attested use"
+
+
+class MosaicLayout(TextChoices):
+    """Where the frames of a mosaic lie before anything is measured."""
+
+    GRID = "grid", "Rows and columns"
+    STAGE_PX = "stage_px", "A table of positions in pixels (column, row downwards)"
+    STAGE_MM = "stage_mm", "A table of positions in millimetres (x to the right, y up)"
+
+
+class TakingOrder(TextChoices):
+    """In which order the frames of a grid were taken, from the upper left corner."""
+
+    ROWS = "rows", "Row by row, each from the left"
+    ROWS_BACK = "rows_back", "Row by row, there and back"
+    COLUMNS = "columns", "Column by column, each from the top"
+    COLUMNS_BACK = "cols_back", "Column by column, there and back"
+
+
+class Freedom(TextChoices):
+    """How a frame may lie in a mosaic."""
+
+    SHIFT = "shift", "Shifted only (a stage, films laid by a frame)"
+    TURN = "turn", "Shifted, a little turned, a little larger or smaller"
+    TILT = "tilt", "… and the camera a little tilted, differently for each frame"
+
+
+class Lens(TextChoices):
+    NONE = "none", "None (films, scanners, corrected already)"
+    GIVEN = "given", "Given as k1 and k2"
+    ESTIMATED = "estimated", "Worked out from the overlaps"
+
+
+class FrameRole(TextChoices):
+    FRAME = "frame", "Frame"
+    DARK = "dark", "Dark exposure"
+    FLAT = "flat", "Exposure of an even field"
+
+
+class MosaicStage(TextChoices):
+    """How far the work on a mosaic is; steps are named by the stage that they belong to."""
+
+    NEW = "new", "Not begun"
+    FRAMES = "frames", "Frames are checked"
+    OFFSETS = "offsets", "Overlaps are searched"
+    TIES = "ties", "Overlaps are measured"
+    BLOCKS = "blocks", "The mosaic is written"
+    JOINING = "joining", "The mosaic is put together"
+    READY = "ready", "Ready"
+    FAILED = "failed", "Failed"

@@ -19,6 +19,7 @@ from records.models.links import (
     TreatmentPerson,
     TreatmentSource,
 )
+from records.models.mosaics import Mosaic, MosaicFrame, MosaicStep
 from records.models.objects import Component, Face, Object, Zone
 from records.models.reconstructions import Reconstruction, SetAside
 from records.models.sources import Source, Statement
@@ -49,6 +50,9 @@ __all__ = [
     "Image",
     "Material",
     "MaterialDate",
+    "Mosaic",
+    "MosaicFrame",
+    "MosaicStep",
     "Object",
     "Occurrence",
     "OccurrenceKind",
