@@ -1,126 +1,161 @@
-"""Placing an image on a face by pairs of a pixel and a face point, with the error that is left.
+"""Placing an image on a face by pairs of a pixel and a face point, with the error to be expected.
 
-Least squares in millimetres. Pixels are (column, row), rows counted downwards from the top; face
-points are (x, y) in mm, y upwards. Transformations are 3 × 3 matrices M with
-(x_mm, y_mm, 1) = M · (column_px, row_px, 1).
+This is the door to `fits` (the transformations) and `residuals` (how far to trust them). Pixels are
+(column, row), rows counted downwards from the top; face points are (x, y) in mm, y upwards.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot, isfinite
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from records.imaging import residuals
+from records.imaging.fits import (
+    METHODS,
+    VERSION,
+    Array,
+    Chart,
+    Method,
+    PlacementError,
+    apply,
+    fit,
+)
+from records.imaging.residuals import Doubt, Scale
 
+__all__ = [
+    "METHODS",
+    "Chart",
+    "Method",
+    "PlacementError",
+    "Placing",
+    "chart_of",
+    "footprint",
+    "outline_px",
+    "place",
+    "project",
+    "scale_mm",
+]
 
-class PlacementError(ValueError):
-    """The points do not decide a placement; says why and what to do."""
+# Nothing is seen in an image more finely than this share of a pixel; common practice.
+FINEST_PX = 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """A fitted transformation and how far it misses each control point."""
+    """A fitted transformation, and how far it is to be trusted.
 
-    matrix: Array
+    `residuals_mm` is how far it misses each point, `left_out_mm` how far it would if that point had
+    not been used (nan where the others do not decide it), both with their root mean square.
+    """
+
+    method: str
+    chart: Chart
     residuals_mm: Array
     rms_mm: float
+    left_out_mm: Array
+    left_out_rms_mm: float
+    doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def matrix(self) -> Array:
+        return self.chart.matrix
+
+    @property
+    def is_checked(self) -> bool:
+        """Whether there are points to spare, so that the error shows."""
+        return isfinite(self.left_out_rms_mm)
+
+    def uncertainty_mm(self, width_px: int, height_px: int, reference_mm: float = 0.0) -> float:
+        """How far what is drawn on the image may lie from its true place; nan when not known.
+
+        The error of points that the others foretell, at least half a pixel; joined with that of the
+        placed image on which the points were set (root of the sum of squares: the two are
+        independent).
+        """
+        half_px = FINEST_PX * self.scale(width_px, height_px).mm_per_px
+        own = max(self.left_out_rms_mm, half_px) if self.is_checked else float("nan")
+        return hypot(own, reference_mm)
+
+    def scale(self, width_px: int, height_px: int) -> Scale:
+        """The size of a pixel in the middle of the image."""
+        return residuals.scale_at(self.chart, [width_px / 2, height_px / 2])[0]
+
+    def kept(self, width_px: int, height_px: int) -> dict[str, Any]:
+        """The figures that are kept with a placement."""
+        grid = [one for row in residuals.scales(self.chart, width_px, height_px) for one in row]
+        middle = self.scale(width_px, height_px)
+        return {
+            "version": VERSION,
+            "left_out_rms_mm": _rounded(self.left_out_rms_mm),
+            "left_out_mm": [_rounded(error) for error in self.left_out_mm],
+            "mm_per_px": _rounded(middle.mm_per_px),
+            "anisotropy": _rounded(middle.anisotropy),
+            "mm_per_px_from_to": [
+                _rounded(min(one.mm_per_px for one in grid)),
+                _rounded(max(one.mm_per_px for one in grid)),
+            ],
+            "anisotropy_to": _rounded(max(one.anisotropy for one in grid)),
+        }
 
 
-@dataclass(frozen=True, slots=True)
-class Method:
-    """One kind of transformation: how it is told, and the pairs that it needs at least."""
-
-    words: str
-    least_pairs: int
-    solve: Callable[[Array, Array], Array]
-
-
-def similarity(px: Array, mm: Array) -> Array:
-    """Shift, turn and one scale; four unknowns.
-
-    A pixel row runs downwards and y upwards, so the image is mirrored first: the fit is
-    x = a·c + b·r + tx, y = b·c − a·r + ty, linear in its unknowns.
-    """
-    c, r = px.T
-    one, nil = np.ones_like(c), np.zeros_like(c)
-    rows = np.concatenate([np.stack([c, r, one, nil], 1), np.stack([-r, c, nil, one], 1)])
-    a, b, tx, ty = _least_squares(rows, mm.T.reshape(-1), 4)
-    return np.array([[a, b, tx], [b, -a, ty], [0.0, 0.0, 1.0]])
-
-
-def affine(px: Array, mm: Array) -> Array:
-    """Shift, turn, two scales and a shear; six unknowns."""
-    rows = np.column_stack([px, np.ones(len(px))])
-    x, y = (_least_squares(rows, mm[:, axis], 3) for axis in (0, 1))
-    return np.array([x, y, [0.0, 0.0, 1.0]])
-
-
-METHODS = {
-    "similarity": Method("Shift, turn and scale (2 points or more)", 2, similarity),
-    "affine": Method("… also stretched and sheared (3 points or more)", 3, affine),
-}
+def _rounded(value: float) -> float | None:
+    return float(f"{value:.6g}") if isfinite(value) else None
 
 
 def place(
-    px: Sequence[Sequence[float]], mm: Sequence[Sequence[float]], method: str = "similarity"
+    px: Sequence[Sequence[float]],
+    mm: Sequence[Sequence[float]],
+    method: str = "similarity",
+    size_px: tuple[int, int] | None = None,
 ) -> Placing:
     """Fit a transformation to pairs of points.
 
-    `px`: (n, 2) pixels; `mm`: (n, 2) millimetres; `method`: a name in `METHODS`. Returns the
-    matrix, the residual of each pair in mm and their root mean square. Raises `PlacementError`
-    when there are too few pairs, or when they coincide or lie on one line.
+    `px`: (n, 2) pixels; `mm`: (n, 2) millimetres; `method`: a name in `METHODS`; `size_px`: width
+    and height of the image, to judge how the points are spread. Raises `PlacementError` when there
+    are too few pairs, or when they coincide or lie on one line.
     """
-    chosen = METHODS[method]
     pixels, points = np.asarray(px, float).reshape(-1, 2), np.asarray(mm, float).reshape(-1, 2)
-    if len(pixels) != len(points):
-        raise PlacementError("Each point needs a pixel and a place on the face.")
-    if len(pixels) < chosen.least_pairs:
-        raise PlacementError(
-            f"This needs at least {chosen.least_pairs} points; there are {len(pixels)}."
-        )
-    if not (np.isfinite(pixels).all() and np.isfinite(points).all()):
-        raise PlacementError("A pixel or a place is not a number.")
-    # Centred and scaled pixels keep the equations well conditioned for images of any size.
-    centre = pixels.mean(axis=0)
-    scale = float(np.abs(pixels - centre).max()) or 1.0
-    fitted = chosen.solve((pixels - centre) / scale, points)
-    narrow = np.array(
-        [[1 / scale, 0, -centre[0] / scale], [0, 1 / scale, -centre[1] / scale], [0, 0, 1]]
-    )
-    matrix = fitted @ narrow
-    if abs(np.linalg.det(matrix[:2, :2])) < 1e-12:
-        raise PlacementError("The points on the face coincide: spread them over the image.")
-    missed = np.linalg.norm(project(matrix, pixels) - points, axis=1)
-    return Placing(matrix, missed, float(np.sqrt(np.mean(missed**2))))
+    chart = fit(pixels, points, method)
+    missed = residuals.missed(chart, pixels, points)
+    left = residuals.leave_out(pixels, points, method)
+    left_out = np.array([one.error_mm for one in left])
+    doubts = residuals.doubts(pixels, points, method, left, size_px)
+    if size_px and residuals.folds(chart, *size_px):
+        words = "The transformation folds the image over itself: one of the points is far off."
+        doubts.append(Doubt((), words))
+    # A few points that the others do foretell say nothing of the rest.
+    checked = residuals.rms(left_out) if np.isfinite(left_out).all() else float("nan")
+    return Placing(method, chart, missed, residuals.rms(missed), left_out, checked, tuple(doubts))
+
+
+def chart_of(method: str, matrix: Any, points: Sequence[dict[str, Any]]) -> Chart:
+    """The transformation of a placement as it is kept: a matrix, or the points of a spline."""
+    if method != "spline":
+        return Chart(np.asarray(matrix, float))
+    return fit([p["px"] for p in points], [p["mm"] for p in points], method)
 
 
 def project(matrix: Any, px: Any) -> Array:
     """Pixels (n, 2) as face points (n, 2) in mm."""
-    pixels = np.asarray(px, float).reshape(-1, 2)
-    homogeneous = np.column_stack([pixels, np.ones(len(pixels))]) @ np.asarray(matrix, float).T
-    return np.asarray(homogeneous[:, :2] / homogeneous[:, 2:], float)
+    return apply(matrix, px)
 
 
 def footprint(matrix: Any, width_px: int, height_px: int) -> Array:
     """The corners of an image on the face in mm, (4, 2), anticlockwise when it is not mirrored."""
-    corners = [(0, height_px), (width_px, height_px), (width_px, 0), (0, 0)]
-    return project(matrix, corners)
+    return project(matrix, outline_px(width_px, height_px))
+
+
+def outline_px(width_px: int, height_px: int, steps: int = 1) -> Array:
+    """The edge of an image in pixels from the lower left corner anticlockwise, `steps` a side."""
+    corners = np.array([(0, height_px), (width_px, height_px), (width_px, 0), (0, 0)], float)
+    along = np.arange(steps)[:, None] / steps
+    sides = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    return np.concatenate([start + along * (end - start) for start, end in sides])
 
 
 def scale_mm(matrix: Any, width_px: int, height_px: int) -> float:
     """Size of a pixel at the middle of the image, in mm: the root of the area it covers."""
-    middle = np.array([[width_px / 2, height_px / 2]])
-    at, right, down = (project(matrix, middle + step)[0] for step in ((0, 0), (1, 0), (0, 1)))
-    across, along = right - at, down - at
-    return float(np.sqrt(abs(across[0] * along[1] - across[1] * along[0])))
-
-
-def _least_squares(rows: Array, values: Array, unknowns: int) -> Array:
-    solution, _, rank, _ = np.linalg.lstsq(rows, values, rcond=1e-9)
-    if rank < unknowns:
-        raise PlacementError(
-            "The points coincide or lie on one line: add one that lies apart from the others."
-        )
-    return np.asarray(solution, float)
+    chart = Chart(np.asarray(matrix, float))
+    return residuals.scale_at(chart, [width_px / 2, height_px / 2])[0].mm_per_px
