@@ -124,6 +124,11 @@ MEDIA_URL = "/media/"
 MEDIA_ROOT = Path(os.environ.get("MEDIA_ROOT", VAR / "media"))
 # nginx serves protected files itself when it is named here (X-Accel-Redirect); else Django does.
 PROTECTED_MEDIA_PREFIX = os.environ.get("PROTECTED_MEDIA_PREFIX", "")
+# Image files laid here (by a scanner, over the network) can be taken in by page or command.
+INGEST_ROOT = Path(os.environ.get("INGEST_ROOT", VAR / "ingest"))
+# Larger images are refused: what is unpacked costs disk and hours, whatever the file weighs.
+MOST_IMAGE_PIXELS = int(os.environ.get("MOST_IMAGE_PIXELS", 4_000_000_000))
+MOST_UPLOAD_BYTES = int(os.environ.get("MOST_UPLOAD_BYTES", 64 * 1024**3))
 
 STORAGES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -5,75 +5,152 @@ the places of images on faces are measured in.
 """
 
 import json
+import math
 import shutil
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pyvips
+
+from records.imaging.originals import OriginalError, read_through, readable, stream
 
 TILE_PX = 512
 SMALL_PX = 640
 SMALL_NAME = "small.jpg"
 QUALITY = 88
-
-# Values of no agreed range (a reflectance, a map of counts) are stretched from least to most.
-UNBOUNDED = frozenset({"float", "double", "complex", "dpcomplex"})
+DEEPEST = {"uchar": 255.0, "ushort": 65535.0}
 
 
 class PyramidError(Exception):
     """The file cannot be made into tiles; the message is for people."""
 
 
-def ready_to_show(image: Any) -> Any:
+class Window(NamedTuple):
+    """The values that are shown as black and as white; what lies between is spread evenly."""
+
+    low: float
+    high: float
+
+
+def window_by_itself(
+    histogram: dict[str, Any], sample_type: str, bands: int, has_profile: bool
+) -> Window | None:
+    """The window of an image for which nobody has set one; None shows the values as they stand.
+
+    Values that a camera has made for the eye (8 bits, colours, anything with a colour profile)
+    stand. Counts of a detector and measured values have no agreed black and white: they are spread
+    over what occurs in the image, a thousandth at either end left out.
+    """
+    made_for_the_eye = sample_type == "uint8" or (
+        sample_type == "uint16" and (bands > 2 or has_profile)
+    )
+    if made_for_the_eye or not histogram:
+        return None
+    return window_of(histogram)
+
+
+def window_of(histogram: dict[str, Any]) -> Window:
+    """What occurs in an image, a thousandth at either end left out."""
+    low, high = histogram["dark"], histogram["light"]
+    return Window(low, high) if low < high else Window(histogram["low"], histogram["high"])
+
+
+def ready_to_show(image: Any, window: Window | None = None) -> Any:
     """An opened image as 8-bit grey or sRGB without transparency, for looking at only."""
     if image.hasalpha():
-        image = image.flatten(background=255)
-    if image.get_typeof("icc-profile-data"):
-        image = image.icc_transform("srgb", embedded=True, depth=8)
-    elif image.format in UNBOUNDED:
-        image = image.scaleimage()
-    elif image.bands < 3:
-        image = image.colourspace("b-w")
-    else:
-        image = image.colourspace("srgb")
-    return image[0] if image.bands == 2 else image
+        image = image.flatten(background=DEEPEST.get(image.format, 1))
+    if image.bands == 2:
+        image = image[0]
+    if window is not None:
+        image = _spread(image, window)
+    if image.get_typeof("icc-profile-data") and image.format in DEEPEST:
+        try:
+            return image.icc_transform("srgb", embedded=True, depth=8)
+        except pyvips.Error:
+            # The profile does not fit the pixels: they are shown without it.
+            image = image.copy()
+            image.remove("icc-profile-data")
+    if image.format == "uchar" and image.interpretation in ("b-w", "srgb", "multiband"):
+        return image
+    return image.colourspace("b-w" if image.bands == 1 else "srgb")
+
+
+def _spread(image: Any, window: Window) -> Any:
+    """Values of the window over 0 to 255; over 0 to 65535 where a colour profile has to follow."""
+    colours = image.bands > 1
+    deep = colours and image.format == "ushort"
+    top = 65535.0 if deep else 255.0
+    slope = top / (window.high - window.low)
+    image = image.linear(slope, 0.5 - window.low * slope)
+    kind = ("rgb16" if deep else "srgb") if colours else "b-w"
+    image = image.cast("ushort" if deep else "uchar").copy(interpretation=kind)
+    if not colours:
+        # What was spread is no longer what the profile speaks of.
+        image.remove("icc-profile-data")
+    return image
 
 
 def make_pyramid(
-    source: Path, folder: Path, on_percent: Callable[[int], None] | None = None
+    source: Path,
+    folder: Path,
+    on_percent: Callable[[int], None] | None = None,
+    window: Window | None = None,
 ) -> None:
     """Write the tiles of `source`, its `info.json` and a small picture into the new `folder`.
 
-    The folder appears whole or not at all. `on_percent` hears of progress, 0 to 100. Raises
-    PyramidError when the file cannot be read as an image.
+    `window` says which values are black and white. The folder appears whole or not at all: what a
+    run that was killed has left is thrown away by the next one. `on_percent` hears of progress,
+    0 to 100. Raises PyramidError when the file cannot be read to its end as an image.
     """
     part = folder.with_name(folder.name + ".part")
     shutil.rmtree(part, ignore_errors=True)
     part.parent.mkdir(parents=True, exist_ok=True)
     try:
-        image = ready_to_show(_opened(source))
-        if on_percent:
-            _report(image, on_percent)
-        image.dzsave(
-            str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
-        )
-        small = ready_to_show(_opened(source)).thumbnail_image(SMALL_PX, size="down")
-        small.jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
-    except pyvips.Error as error:
+        with readable(source) as file:
+            image = stream(file)
+            if window is None and image.format not in DEEPEST:
+                found = read_through(file)
+                window = window_of(asdict(found))
+            image = ready_to_show(image, window)
+            if on_percent:
+                _report(image, on_percent)
+            image.dzsave(
+                str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
+            )
+        _small(part).jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
+    except BaseException as error:
         shutil.rmtree(part, ignore_errors=True)
-        raise PyramidError(
-            f"The file cannot be read to its end as an image ({str(error).strip()})."
-        ) from error
+        if isinstance(error, pyvips.Error | OriginalError):
+            raise PyramidError(
+                f"The file cannot be read to its end as an image ({str(error).strip()})."
+            ) from error
+        raise
     shutil.rmtree(folder, ignore_errors=True)
     part.rename(folder)
 
 
-def _opened(source: Path) -> Any:
-    """The file, to be read once from top to bottom unless its range of values has to be found."""
-    header = pyvips.Image.new_from_file(str(source))
-    access = "random" if header.format in UNBOUNDED else "sequential"
-    return pyvips.Image.new_from_file(str(source), access=access)
+def _small(folder: Path) -> Any:
+    """The whole image in small, put together from the tiles of the first level large enough."""
+    told = json.loads((folder / "info.json").read_text())
+    width, height = told["width"], told["height"]
+    factors = sorted(told["tiles"][0]["scaleFactors"], reverse=True)
+    factor = next((f for f in factors if max(width, height) / f >= SMALL_PX), 1)
+    side = TILE_PX * factor
+    across = math.ceil(width / side)
+    tiles = []
+    for y in range(0, height, side):
+        for x in range(0, width, side):
+            w, h = min(side, width - x), min(side, height - y)
+            region = "full" if (w, h) == (width, height) else f"{x},{y},{w},{h}"
+            size = f"{math.ceil(w / factor)},{math.ceil(h / factor)}"
+            tiles.append(
+                pyvips.Image.new_from_file(str(folder / region / size / "0" / "default.jpg"))
+            )
+    whole = pyvips.Image.arrayjoin(tiles, across=across, hspacing=TILE_PX, vspacing=TILE_PX)
+    whole = whole.crop(0, 0, math.ceil(width / factor), math.ceil(height / factor))
+    return whole.thumbnail_image(SMALL_PX, size="down")
 
 
 def _report(image: Any, on_percent: Callable[[int], None]) -> None:

@@ -1,5 +1,7 @@
 """Image files, their fixity, and their place on a face."""
 
+import hashlib
+
 import pgtrigger
 from django.contrib.gis.db import models as gis
 from django.db import models
@@ -7,6 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from records.choices import ImageKind, UncertaintyBasis
+from records.imaging.pyramid import Window, window_by_itself
 from records.models.base import Record, record
 from records.models.campaigns import Examination
 from records.models.dates import Dated
@@ -90,6 +93,50 @@ class Image(Record, Dated):
     def dated(self) -> str:
         """Its own date, or that of the examination it was made in."""
         return self.date or (self.examination.date if self.examination else "")
+
+    @property
+    def window(self) -> Window | None:
+        """The values shown as black and white: as somebody has set them, else by themselves."""
+        if self.window_low is not None and self.window_high is not None:
+            return Window(self.window_low, self.window_high)
+        return window_by_itself(
+            self.histogram or {}, self.sample_type, self.bands or 0, "icc" in self.metadata
+        )
+
+    @property
+    def format_words(self) -> str:
+        """Its format and depth: 'TIFF, 16-bit grey'."""
+        name = self.media_type.removeprefix("image/").replace("jp2", "JPEG 2000").upper()
+        kind, bits = self.sample_type.rstrip("0123456789"), self.sample_type.lstrip("uintfloa")
+        depth = {"uint": f"{bits}-bit", "int": f"{bits}-bit with sign"}.get(
+            kind, f"{bits}-bit float"
+        )
+        colours = {1: "grey", 2: "grey with transparency", 3: "colour"}
+        return f"{name}, {depth} {colours.get(self.bands or 0, f'colour in {self.bands} bands')}"
+
+    @property
+    def told_by_file(self) -> list[tuple[str, dict[str, str]]]:
+        """EXIF and XMP as a page shows them."""
+        named = (("EXIF", "exif"), ("XMP", "xmp"))
+        return [(words, self.metadata[name]) for words, name in named if name in self.metadata]
+
+    @property
+    def takes_window(self) -> bool:
+        """Whether its values may be spread for looking: greys of any depth, and deep colours."""
+        return self.histogram is not None and (self.bands in (1, 2) or self.sample_type != "uint8")
+
+    @property
+    def tiles_stamp(self) -> str:
+        """Changes with the file and with the window, so that no browser shows tiles of before."""
+        low_high = "" if self.window_low is None else f"{self.window_low!r} {self.window_high!r}"
+        seen = hashlib.sha256(low_high.encode()).hexdigest()[:8] if low_high else ""
+        return self.sha256[:12] + (f"-{seen}" if seen else "")
+
+    @property
+    def tiles_address(self) -> str:
+        """Where the tiles that are made now are served from, without a slash at its end."""
+        stamp = self.pyramid.partition(f"/{self.pk}-")[2]
+        return reverse("image-tiles", args=[self.pk, stamp or "x"])
 
 
 # What was drawn on an image is no better placed than the image: the guard of the sighting sees to
