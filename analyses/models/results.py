@@ -25,7 +25,7 @@ from records.models import (
     Technique,
     Trace,
 )
-from records.models.base import RecordQuerySet, record
+from records.models.base import RecordQuerySet, record, signed_with
 
 ONE_TARGET = Exact(
     Func("point", "sample", "layer", function="num_nonnulls", output_field=models.IntegerField()),
@@ -132,7 +132,7 @@ class Analysis(Record, Dated, Target, Signable):
         return reverse("analysis", args=[self.pk])
 
 
-@record()
+@record(triggers=[signed_with("analysis_id", "analyses_analysis")])
 class Reading(Record):
     """What an analysis measured: an element, a peak, a phase, a band or an observation."""
 

@@ -112,7 +112,10 @@ class RecordViewSet(ModelViewSet[Any]):
         record: Record = self.get_object()
         if record.is_withdrawn:
             raise ValidationError({"why": "The record is withdrawn already."})
-        record.withdraw(user=self._user(), why=reason.validated_data["why"])
+        try:
+            record.withdraw(user=self._user(), why=reason.validated_data["why"])
+        except IntegrityError as error:
+            raise refusal(error, type(record)) from error
         return Response(self.get_serializer(record).data, status=status.HTTP_200_OK)
 
 

@@ -73,6 +73,34 @@ def stays(column: str, words: str) -> pgtrigger.Trigger:
     return refuse(f"{column}_stays", words, changed)
 
 
+LOCKED_PART = (
+    "This belongs to a signed record and is locked with it: add an amendment to that record."
+)
+
+
+def signed_with(parent: str, table: str) -> pgtrigger.Trigger:
+    """Trigger: a part of a signable record is locked with it.
+
+    `parent` is the column that names that record, in `table`. The record is locked against being
+    signed meanwhile, so that nothing slips in beside a signature.
+    """
+    return pgtrigger.Trigger(
+        name="locked_with_its_record",
+        when=pgtrigger.Before,
+        operation=pgtrigger.Insert | pgtrigger.Update | pgtrigger.Delete,
+        func=f"""
+            PERFORM FROM {table} WHERE id IN (OLD.{parent}, NEW.{parent}) FOR SHARE;
+            IF EXISTS (
+                SELECT FROM {table}
+                WHERE id IN (OLD.{parent}, NEW.{parent}) AND signed_at IS NOT NULL
+            ) THEN
+                RAISE EXCEPTION '{LOCKED_PART}' USING ERRCODE = 'check_violation';
+            END IF;
+            RETURN COALESCE(NEW, OLD);
+        """,
+    )
+
+
 def record(
     *, derived: Sequence[str] = (), triggers: Sequence[pgtrigger.Trigger] = ()
 ) -> Callable[[M], M]:

@@ -6,7 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from records.choices import CampaignPurpose
-from records.models.base import Record, Signable, record
+from records.models.base import Record, Signable, record, signed_with
 from records.models.dates import Dated
 from records.models.objects import Face, Object
 from records.models.places import SRID, inside_face
@@ -73,7 +73,12 @@ class Examination(Record, Dated, Signable):
         return reverse("examination", args=[self.pk])
 
 
-@record(triggers=[inside_face("NEW.face_id")])
+@record(
+    triggers=[
+        inside_face("NEW.face_id"),
+        signed_with("examination_id", "records_examination"),
+    ]
+)
 class Coverage(Record):
     """The part of a face that an examination covered; no geometry means the whole face."""
 

@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from records.choices import EffectKind, Standing, Strength
-from records.models.base import Record, Signable, record
+from records.models.base import Record, Signable, record, signed_with
 from records.models.campaigns import Campaign, Examination
 from records.models.dates import Dated
 from records.models.images import Image
@@ -49,7 +49,12 @@ class Treatment(Record, Dated, Signable):
         return reverse("treatment", args=[self.pk])
 
 
-@record(triggers=[inside_face("NEW.face_id")])
+@record(
+    triggers=[
+        inside_face("NEW.face_id"),
+        signed_with("treatment_id", "records_treatment"),
+    ]
+)
 class TreatmentArea(Record):
     """Where a treatment worked on a face; no geometry means the whole face."""
 
