@@ -1,0 +1,198 @@
+"""Infrared evaluations: how often they are right, and how honest they are where they cannot be."""
+
+import json
+from collections import Counter
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analyses.spectra.curve import Axis, Curve
+from analyses.spectra.findings import Certainty, Evaluation
+from analyses.spectra.infrared import InfraredSettings, Measured, evaluate
+from tests.unit.spectra.infrared.generator import KNOWN, UNKNOWN, Conditions, spectrum
+from tests.unit.spectra.infrared.test_preparation import oscillators
+
+FIRM = (Certainty.SURE, Certainty.LIKELY)
+
+
+def said(evaluation: Evaluation) -> dict[str, Certainty]:
+    return {finding.code: finding.certainty for finding in evaluation.findings}
+
+
+def draw(rng: np.random.Generator, turn: int) -> dict[str, float]:
+    """One substance, two, or with one that the table does not know."""
+    known, unknown = list(KNOWN), list(UNKNOWN)
+    if turn % 10 == 9:
+        return {str(rng.choice(unknown)): 1.0}
+    if turn % 5 == 4:
+        return {str(rng.choice(unknown)): 0.8, str(rng.choice(known)): rng.uniform(0.4, 1)}
+    several = rng.choice(known, 1 + turn % 2, replace=False)
+    return {str(name): rng.uniform(0.4, 1) for name in several}
+
+
+def score(signal: float, count: int) -> Counter[str]:
+    rng = np.random.default_rng(int(signal))
+    tally: Counter[str] = Counter()
+    for turn in range(count):
+        parts = draw(rng, turn)
+        conditions = Conditions(
+            signal=signal, slope=rng.uniform(0, 0.3), step=(2, 1, 4)[turn % 3],
+            vapour=0.03 * (turn % 3 == 0),
+        )  # fmt: skip
+        found = said(evaluate(spectrum(parts, rng, conditions)))
+        single = len(parts) == 1
+        for name in parts:
+            if name in KNOWN:
+                tally["truth, alone" if single else "truth, mixed"] += 1
+                if found.get(name) in FIRM:
+                    tally["firm, alone" if single else "firm, mixed"] += 1
+                tally["named"] += name in found
+        for code, certainty in found.items():
+            tally[certainty] += 1
+            tally[f"{certainty} and right"] += code in parts
+    return tally
+
+
+def test_what_is_called_sure_is_there_and_what_is_there_is_seldom_missed() -> None:
+    """Precision and recall by the height of the highest band over the noise."""
+    total: Counter[str] = Counter()
+    print("\nsignal; right of sure, likely, possible | found firmly alone, mixed; named at all")
+    recall = {}
+    for signal in (30, 100, 300, 1000):
+        tally = score(signal, 90)
+        total += tally
+        truth = tally["truth, alone"] + tally["truth, mixed"]
+        recall[signal] = (
+            tally["firm, alone"] / tally["truth, alone"],
+            tally["firm, mixed"] / tally["truth, mixed"],
+            tally["named"] / truth,
+        )
+        precision = [tally[f"{c} and right"] / max(tally[c], 1) for c in Certainty]
+        print(f"{signal:6.0f}", *(f"{p:6.2f}" for p in precision), " | ",
+              *(f"{r:6.2f}" for r in recall[signal]))  # fmt: skip
+    assert total["sure and right"] >= 0.98 * total["sure"]
+    assert total["sure"] >= 40
+    assert total["likely and right"] >= 0.95 * total["likely"]
+    for signal in (100, 300, 1000):
+        alone, mixed, named = recall[signal]
+        assert alone >= 0.9
+        assert mixed >= 0.65
+        assert named >= 0.8
+
+
+@pytest.mark.parametrize("unknown", UNKNOWN)
+def test_what_the_table_does_not_know_is_never_sure(unknown: str) -> None:
+    for seed in range(4):
+        evaluation = evaluate(spectrum({unknown: 0.8}, np.random.default_rng(seed)))
+        assert Certainty.SURE not in said(evaluation).values()
+        assert evaluation.unexplained, "its bands must be listed as not assigned"
+
+
+def test_grounds_name_bands_and_what_they_leave() -> None:
+    curve = spectrum({"calcite": 0.7, "drying_oil": 0.7}, np.random.default_rng(2))
+    evaluation = evaluate(curve)
+    findings = {finding.code: finding for finding in evaluation.findings}
+    assert findings["calcite"].certainty == Certainty.SURE
+    assert findings["drying_oil"].certainty == Certainty.LIKELY
+    grounds = " ".join(findings["calcite"].grounds)
+    assert "bands are there" in grounds
+    assert "By itself it leaves" in grounds
+    assert any(
+        "drying oil" in line and "calcite" in line and "Together" in line
+        for line in evaluation.remarks
+    )
+    marks = {mark.expected: mark for mark in findings["calcite"].marks}
+    assert marks[712].x == pytest.approx(712, abs=4)
+    assert "Gunasekaran" in marks[712].note
+    assert marks[712].sigma is not None
+    assert marks[712].sigma > 8
+
+
+def test_a_paraffin_within_a_wax_is_left_open() -> None:
+    evaluation = evaluate(spectrum({"ester_wax": 0.7}, np.random.default_rng(5)))
+    found = said(evaluation)
+    assert found["ester_wax"] == Certainty.LIKELY
+    assert found.get("paraffin", Certainty.POSSIBLE) == Certainty.POSSIBLE
+    assert any({"paraffin", "ester_wax"} == set(open_.codes) for open_ in evaluation.unsettled)
+    assert all(open_.settle for open_ in evaluation.unsettled)
+
+
+def test_which_protein_is_not_claimed() -> None:
+    evaluation = evaluate(spectrum({"protein": 0.7}, np.random.default_rng(6)))
+    assert said(evaluation)["protein"] == Certainty.LIKELY
+    (open_,) = [u for u in evaluation.unsettled if "protein" in u.codes]
+    assert "Which protein" in open_.settle
+
+
+def test_bands_below_the_range_are_told_not_claimed() -> None:
+    """A detector that ends at 750 cm⁻¹ does not see the bend that parts calcite from dolomite."""
+    curve = spectrum({"calcite": 0.7}, np.random.default_rng(7), Conditions(first=750))
+    (calcite,) = [f for f in evaluate(curve).findings if f.code == "calcite"]
+    assert calcite.certainty == Certainty.POSSIBLE
+    assert any("Not measured: 712" in line for line in calcite.against)
+
+
+def test_ATR_is_flagged_and_its_shifted_bands_accepted() -> None:  # noqa: N802
+    rng = np.random.default_rng(8)
+    curve = spectrum({"calcite": 0.6}, rng)
+    lower = curve.x - 1 - 12 * np.exp(-(((curve.x - 1425) / 150) ** 2))
+    shifted = Curve(curve.x, np.interp(curve.x, lower, curve.y) * 1000 / curve.x,
+                    Axis.WAVENUMBER, "absorbance")  # fmt: skip
+    plain = evaluate(shifted, InfraredSettings(measured=Measured.ATR))
+    corrected = evaluate(shifted, InfraredSettings(measured=Measured.ATR, depth_corrected=True))
+    assert any("not corrected for depth" in line for line in plain.remarks)
+    assert any("multiplied by ν/1000" in line for line in corrected.remarks)
+    assert corrected.parameters["measured"] == "ATR"
+    assert "calcite" in said(corrected)
+
+
+def test_a_bent_reflection_is_listed_and_assigned_only_after_transformation() -> None:
+    x = np.arange(500, 4001, 2.0)
+    reflectance = oscillators(x)[0] + np.random.default_rng(9).normal(0, 1e-4, len(x))
+    curve = Curve(x, reflectance, Axis.WAVENUMBER, "reflectance")
+    plain = evaluate(curve)
+    assert plain.findings == ()
+    assert plain.background == ()
+    assert any("reststrahlen" in mark.note and abs(mark.x - 1030) < 60
+               for mark in plain.unexplained)  # fmt: skip
+    assert any("bent like a derivative" in mark.note and abs(mark.x - 1730) < 12
+               for mark in plain.unexplained)  # fmt: skip
+    assert any("Kramers–Kronig" in line for line in plain.remarks)
+    transformed = evaluate(curve, InfraredSettings(kramers_kronig=True))
+    places = [mark.x for mark in transformed.unexplained] + [
+        mark.x for finding in transformed.findings for mark in finding.marks if mark.height
+    ]
+    assert min(abs(place - 1732) for place in places) < 4
+    assert min(abs(place - 1038) for place in places) < 6
+
+
+def test_an_evaluation_can_be_kept_and_repeated() -> None:
+    curve = spectrum({"azurite": 0.7}, np.random.default_rng(10))
+    evaluation = evaluate(curve)
+    kept = json.loads(json.dumps(evaluation.to_json()))
+    assert kept["version"] == evaluation.version
+    assert kept["parameters"]["least_sigma"] == 5.0
+    assert evaluate(curve) == evaluation
+    assert len(evaluation.background) == len(curve.x)
+
+
+@given(st.integers(0, 10**6), st.floats(0.05, 20), st.sampled_from(sorted(KNOWN)))
+@settings(max_examples=25, deadline=None)
+def test_the_unit_of_height_does_not_matter(seed: int, factor: float, name: str) -> None:
+    curve = spectrum({name: 0.5}, np.random.default_rng(seed), Conditions(signal=500))
+    scaled = Curve(curve.x, curve.y * factor, Axis.WAVENUMBER, "absorbance")
+    assert said(evaluate(curve)) == said(evaluate(scaled))
+
+
+@given(st.integers(0, 10**6))
+@settings(max_examples=25, deadline=None)
+def test_any_curve_over_the_range_is_evaluated_without_a_fault(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    x = np.sort(rng.uniform(400, 4000, rng.integers(150, 900)))
+    y = rng.normal(0, 1, len(x)) if seed % 2 else np.full(len(x), rng.uniform(-1, 1))
+    unit = rng.choice(["absorbance", "transmittance", "reflectance", "log 1/R", ""])
+    evaluation = evaluate(Curve(x, y, Axis.WAVENUMBER, str(unit)))
+    assert Certainty.SURE not in said(evaluation).values()
+    json.dumps(evaluation.to_json())

@@ -1,0 +1,82 @@
+"""The table of groups: whole in itself, in step with the vocabulary, and with published places."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import records.vocabulary
+from analyses.spectra.findings import Certainty
+from analyses.spectra.infrared import Group, groups, materials_of
+from analyses.spectra.infrared.groups import TABLE
+
+MATERIALS = Path(records.vocabulary.__file__).with_name("materials.toml")
+
+
+@pytest.mark.parametrize("group", groups(), ids=lambda group: group.code)
+def test_a_group_is_whole(group: Group) -> None:
+    assert any(band.needed for band in group.bands)
+    assert "vs" in {band.strength for band in group.bands}
+    assert group.surest == Certainty.SURE or group.settle or group.code in ("cellulose_nitrate",
+                                                                           "epoxy")  # fmt: skip
+    for band in group.bands:
+        assert band.low <= band.at <= band.high
+        assert band.source
+        assert band.what
+        assert band.least_width < band.most_width
+    places = [band.at for band in group.bands]
+    assert len(set(places)) == len(places)
+    for proportion in group.proportions:
+        assert {proportion.of, proportion.to} <= set(places)
+
+
+def test_every_material_named_is_in_the_vocabulary() -> None:
+    known = tomllib.loads(MATERIALS.read_text())
+    assert {code for group in groups() for code in group.materials} <= set(known)
+    assert materials_of("hydrocerussite") == ("lead_white",)
+    assert materials_of("nothing") == ()
+
+
+def test_the_table_covers_what_paintings_are_made_of() -> None:
+    assert {
+        "protein", "drying_oil", "ester_wax", "terpenoid_resin", "polysaccharide",
+        "acrylic_copolymer", "polyvinyl_acetate", "alkyd", "cellulose_nitrate", "calcite",
+        "hydrocerussite", "malachite", "azurite", "gypsum", "barite", "whewellite", "lead_soap",
+        "zinc_soap", "kaolinite", "talc", "quartz", "lazurite", "prussian_blue", "hydroxyapatite",
+    } <= {group.code for group in groups()}  # fmt: skip
+    assert "from memory" in TABLE.read_text()
+
+
+# Places printed in abstracts: S. Gunasekaran, G. Anbalagan, S. Pandi, J. Raman Spectrosc. 37 (2006)
+# 892–899; R. L. Ledoux, J. L. White, Science 143 (1964) 244–246; R. Mazzeo, E. Joseph, S. Prati,
+# A. Millemaggi, Anal. Chim. Acta 599 (2007) 107 (bole, a kaolin); R. L. Frost, D. L. Wain,
+# W. N. Martens, B. J. Reddy, Spectrochim. Acta A 66 (2007) 1068–1074 (like malachite);
+# "Near-Infrared Spectroscopic Study of Secondary Minerals in the Oxidation Zones of Copper-Bearing
+# Deposits", Crystals 14 (2024) 791.
+PUBLISHED = {
+    "calcite": (712,),
+    "dolomite": (728,),
+    "kaolinite": (3695, 3620, 3697, 3651, 3619),
+    "malachite": (3401, 3311, 1096, 1046, 3402, 3314),
+}
+
+
+@pytest.mark.parametrize("code", PUBLISHED)
+def test_published_places_lie_where_the_table_accepts_them(code: str) -> None:
+    (group,) = [group for group in groups() if group.code == code]
+    for place in PUBLISHED[code]:
+        nearest = min(group.bands, key=lambda band: abs(band.at - place))
+        assert nearest.low <= place <= nearest.high
+        assert abs(nearest.at - place) <= 5
+
+
+def test_the_published_bend_parts_calcite_from_dolomite() -> None:
+    bends = {
+        group.code: band
+        for group in groups()
+        if group.code in ("calcite", "dolomite")
+        for band in group.bands
+        if "in plane" in band.what
+    }
+    assert bends["calcite"].high < 728
+    assert bends["dolomite"].low > 712
