@@ -9,9 +9,8 @@ A candidate is weighed by four questions, each answered between 0 and 1, or not 
 - kind: how often, in all records, traces of this kind whose treatment is known came from treatments
   of that kind (with one imagined success and failure, so that little experience counts little).
 
-The weight is the product; a question without an answer counts one half, and no answer but time
-counts less than 0.05: records are seldom complete. Only dates rule a candidate out, because only
-they are proofs. The weights are our own judgement, and only order the list: a person decides.
+`weighing` makes one number of the answers. Only dates rule a candidate out, because only they are
+proofs. The weights only order the list: a person decides.
 """
 
 from collections import Counter, defaultdict
@@ -28,8 +27,7 @@ from records.models import Effect, Object, Trace, Treatment
 from records.reconstruction.evidence import Evidence, Link
 from records.reconstruction.gather import accepted_identifications
 from records.reconstruction.telling import Part, Sentence, Teller, span_in_words
-
-UNANSWERED, LEAST = 0.5, 0.05
+from records.reconstruction.weighing import open_share, weight
 
 # How much of each trace lies within what each treatment treated on that face: by area, by length,
 # or, for points, at all. An area without a shape is the whole face.
@@ -203,18 +201,14 @@ class _Weighing:
             return Candidate(
                 record, 0, (), self._proof(f"{trace}.made.earliest", treatment, "end.latest")
             )
-        common = (min(made[1], work[1]) - max(made[0], work[0])).days + 1
-        weight = common / ((work[1] - work[0]).days + 1)
-        grounds = [self._time(weight, made, work)]
+        time = open_share(made, work)
         key, pk = self.evidence.entities[trace].record.pk, record.pk
-        for answer, ground in (
-            self._place(key, pk),
-            self._material(key, pk),
-            self._kind(key, pk),
-        ):
-            weight *= UNANSWERED if answer is None else max(answer, LEAST)
-            grounds.append(ground)
-        return Candidate(record, weight, tuple(grounds))
+        asked = self._place(key, pk), self._material(key, pk), self._kind(key, pk)
+        return Candidate(
+            record,
+            weight(time, *(answer for answer, _ in asked)),
+            (self._time(time, made, work), *(ground for _, ground in asked)),
+        )
 
     def _proof(self, bound: str, treatment: str, other: str) -> tuple[Sentence, ...]:
         tellings = (

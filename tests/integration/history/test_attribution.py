@@ -9,6 +9,7 @@ from records.models import Effect, Face, Object, Trace, Treatment, TreatmentArea
 from records.reconstruction import attribution, store
 from records.reconstruction.attribution import Question
 from records.reconstruction.gather import gather
+from records.reconstruction.weighing import LEAST
 from records.views.history import teller
 from tests import builders
 from tests.integration.history.test_gather import accept
@@ -89,7 +90,7 @@ def test_place_is_the_share_of_its_area(item: Object, recto: Face, retouching: T
     weights = {c.treatment.label: c.weight for c in question.candidates}
     assert weights["half"] == pytest.approx(weights["there"] / 2)
     assert weights["unknown"] == pytest.approx(weights["there"] / 2)
-    assert weights["elsewhere"] == pytest.approx(weights["there"] * attribution.LEAST)
+    assert weights["elsewhere"] == pytest.approx(weights["there"] * LEAST)
     said = {
         c.treatment.label: " ".join(str(g.said) for g in c.grounds) for c in question.candidates
     }

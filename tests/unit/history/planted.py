@@ -14,12 +14,19 @@ from statistics import median
 from typing import Any
 
 from records import history
+from records.reconstruction.weighing import open_share, weight
 
 Json = dict[str, Any]
 FIRST, LAST = date(1850, 1, 1), date(2026, 12, 31)
 NEVER = date.max
 LONGEST_TREATMENT_DAYS = 300  # shorter than an undocumented campaign may be
 STRENGTHS = ("firm", "firm", "likely", "tentative")
+
+
+MATERIALS = ("chalk", "gypsum", "wax", "glue", "lead white", "zinc white", "starch", "dammar")
+
+Place = tuple[float, float]  # on a face that is 1 wide and 1 high
+Area = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +43,19 @@ class Planted:
     """The case that the records make, and the truth behind it.
 
     `spans` holds the documented events, `lives` the traces (made, gone); `maker` names the
-    treatment that made an intervention, which is documented only when it is among the spans.
+    treatment that made an intervention, which is documented only when it is among the spans. What
+    is recorded besides dates: where treatments were done and with what, where interventions lie and
+    what was found in them.
     """
 
     case: Json
     spans: dict[str, Span] = field(default_factory=dict)
     lives: dict[str, Span] = field(default_factory=dict)
     maker: dict[str, str] = field(default_factory=dict)
+    treated: dict[str, Area] = field(default_factory=dict)
+    used: dict[str, set[str]] = field(default_factory=dict)
+    places: dict[str, Place] = field(default_factory=dict)
+    found: dict[str, str] = field(default_factory=dict)
 
 
 def plant(
@@ -55,9 +68,27 @@ def plant(
     sightings: float = 0.5,
 ) -> Planted:
     """One life; shares say how much of it was written down."""
-    return _Life(random.Random(seed)).recorded(
+    planted = _Life(random.Random(seed)).recorded(
         treatments, accidents, looks, documented, attributed, sightings
     )
+    _work(random.Random(f"work {seed}"), planted)
+    return planted
+
+
+def _work(dice: random.Random, planted: Planted) -> None:
+    """Where treatments were done and with what; half of it is recorded, or found by samples."""
+    for treatment in dict.fromkeys(planted.maker.values()):
+        left, low = dice.uniform(0, 0.6), dice.uniform(0, 0.6)
+        area = left, low, left + dice.uniform(0.2, 0.4), low + dice.uniform(0.2, 0.4)
+        materials = dice.sample(MATERIALS, 3)
+        if treatment in planted.spans and dice.random() < 0.5:
+            planted.treated[treatment] = area
+        if treatment in planted.spans and dice.random() < 0.5:
+            planted.used[treatment] = set(materials)
+        for trace in (t for t, by in planted.maker.items() if by == treatment):
+            planted.places[trace] = dice.uniform(area[0], area[2]), dice.uniform(area[1], area[3])
+            if dice.random() < 0.5:
+                planted.found[trace] = dice.choice(materials)
 
 
 class _Life:
@@ -219,62 +250,87 @@ class Found:
 
     widths_years: list[float] = field(default_factory=list)
     campaigns_true: int = 0
-    campaigns_found: int = 0
-    ranks: list[int] = field(default_factory=list)
+    campaigns_needed: int = 0
+    campaigns_right: int = 0
     candidates: list[int] = field(default_factory=list)
+    ranks_by_dates: list[int] = field(default_factory=list)
+    ranks: list[int] = field(default_factory=list)
 
     def add(self, planted: Planted, result: history.Reconstruction) -> None:
-        horizon = (LAST - FIRST).days
-        for (key, point), (low, high) in result.bounds.items():
+        for (_, point), (low, high) in result.bounds.items():
             if point == "made":
                 assert low.day is not None
                 assert high.day is not None
                 self.widths_years.append((high.day - low.day).days / 365.25)
-                assert (high.day - low.day).days <= horizon, key
         tied = {i["trace"] for i in planted.case["evidence"] if i["kind"] == "made_during"}
         loose = {t: by for t, by in planted.maker.items() if t not in tied}
-        self.campaigns_true += len({by for by in loose.values() if by not in planted.spans})
-        self.campaigns_found += len(result.campaigns.groups)
+        unknown = {by for by in loose.values() if by not in planted.spans}
+        self.campaigns_true += len(unknown)
+        self.campaigns_needed += len(result.campaigns.groups)
+        self.campaigns_right += sum(
+            {loose[trace] for trace in group.traces} <= unknown for group in result.campaigns.groups
+        )
         for trace, by in loose.items():
             if by in planted.spans:
-                ranked = _ranked(result, trace)
-                self.ranks.append(ranked.index(by) + 1)
-                self.candidates.append(len(ranked))
+                fits = _fits(planted, result, trace)
+                self.candidates.append(len(fits))
+                for ranks, number in ((self.ranks_by_dates, 0), (self.ranks, 1)):
+                    ranked = sorted(fits, key=lambda key: (-fits[key][number], key))
+                    ranks.append(ranked.index(by) + 1)
 
     def __str__(self) -> str:
-        def share(most: int) -> str:
-            return f"{sum(rank <= most for rank in self.ranks) / len(self.ranks):.0%}"
+        def share(ranks: list[int], most: int) -> str:
+            return f"{sum(rank <= most for rank in ranks) / len(ranks):.0%}"
 
         return (
-            f"{len(self.widths_years):,} traces; median width of the time of making:"
+            f"{len(self.widths_years):,} traces: median width of the time of making"
             f" {median(self.widths_years):.1f} of {(LAST - FIRST).days / 365.25:.0f} years\n"
-            f"undocumented campaigns: {self.campaigns_found} needed of {self.campaigns_true} there"
-            f" were ({self.campaigns_found / self.campaigns_true:.0%})\n"
-            f"{len(self.ranks)} traces without their treatment, by dates alone: the right one of"
-            f" {median(self.candidates):.0f} (median) is first in {share(1)}, among the first three"
-            f" in {share(3)}"
+            f"{self.campaigns_true} undocumented campaigns: {self.campaigns_needed}"
+            f" ({self.campaigns_needed / self.campaigns_true:.0%}) are proved to be needed,"
+            f" {self.campaigns_right} of these with none but traces of such campaigns\n"
+            f"{len(self.ranks)} traces without their treatment, {median(self.candidates):.0f}"
+            " known treatments each (median): the right one is first for"
+            f" {share(self.ranks, 1)} and among the first three for {share(self.ranks, 3)};"
+            f" by dates alone {share(self.ranks_by_dates, 1)} and {share(self.ranks_by_dates, 3)}"
         )
 
 
-def _ranked(result: history.Reconstruction, trace: str) -> list[str]:
-    """Documented treatments by how much of their time is open to the trace."""
-    made_first, made_last = (bound.day for bound in result.bounds[trace, "made"])
-    weights: dict[str, float] = {}
-    for key, event in result.case.events.items():
-        if event.kind == "treatment":
-            start, end = result.bounds[key, "start"][0].day, result.bounds[key, "end"][1].day
-            common = (min(made_last, end) - max(made_first, start)).days + 1  # type: ignore[type-var, operator]
-            weights[key] = max(common, 0) / ((end - start).days + 1)  # type: ignore[operator]
-    return sorted(weights, key=lambda key: (-weights[key], key))
+def _fits(
+    planted: Planted, result: history.Reconstruction, trace: str
+) -> dict[str, tuple[float, float]]:
+    """How well each documented treatment fits a trace: by dates alone, and by all that is known."""
+    fits = {}
+    for key in (k for k, event in result.case.events.items() if event.kind == "treatment"):
+        time = open_share(_days(result, trace, "made", "made"), _days(result, key, "start", "end"))
+        place = material = None
+        if key in planted.treated:
+            (x, y), (left, low, right, high) = planted.places[trace], planted.treated[key]
+            place = float(left <= x <= right and low <= y <= high)
+        if key in planted.used and trace in planted.found:
+            material = float(planted.found[trace] in planted.used[key])
+        fits[key] = time, weight(time, place, material)
+    return fits
 
 
-def figures(seeds: range) -> Found:
+def _days(result: history.Reconstruction, key: str, first: str, last: str) -> tuple[date, date]:
+    found = result.bounds[key, first][0].day, result.bounds[key, last][1].day
+    assert found[0] is not None
+    assert found[1] is not None
+    return found[0], found[1]
+
+
+def figures(seeds: range, **shares: Any) -> Found:
     found = Found()
     for seed in seeds:
-        planted = plant(seed)
+        planted = plant(seed, **shares)
         found.add(planted, history.solve(history.Case.from_json(planted.case)))
     return found
 
 
+SPARSE: dict[str, Any] = {}
+RICH: dict[str, Any] = {"looks": 25, "documented": 0.8, "sightings": 0.9}
+
+
 if __name__ == "__main__":
-    print(figures(range(200)))
+    print(f"Sparse records\n{figures(range(200), **SPARSE)}")
+    print(f"\nRich records\n{figures(range(200), **RICH)}")

@@ -7,7 +7,7 @@ from ortools.sat.python import cp_model
 
 from records import history
 from tests.unit.history import oracle
-from tests.unit.history.planted import NEVER, Planted, figures, plant
+from tests.unit.history.planted import NEVER, RICH, SPARSE, Planted, figures, plant
 
 
 def solved(planted: Planted) -> history.Reconstruction:
@@ -37,13 +37,17 @@ def test_the_state_on_a_day_is_never_false(seed: int) -> None:
 
 
 def test_much_of_the_truth_is_found_again() -> None:
-    """The figures themselves are printed by the module `planted`; here only what must hold."""
-    found = figures(range(40))
-    # The truth is one placement of the traces, so never more are needed than there were.
-    assert 0 < found.campaigns_found <= found.campaigns_true
-    blind = sum(1 / n for n in found.candidates) / len(found.candidates)
-    first = sum(rank == 1 for rank in found.ranks) / len(found.ranks)
-    assert first > 1.5 * blind, "dates should tell treatments apart"
+    """`pytest -s` prints the figures; `python -m tests.unit.history.planted` has more lives."""
+    for shares in (SPARSE, RICH):
+        found = figures(range(30), **shares)
+        print(f"\n{found}")
+        # The truth is one placement of the traces, so never more are needed than there were.
+        assert 0 < found.campaigns_needed <= found.campaigns_true
+        blind = sum(1 / n for n in found.candidates) / len(found.candidates)
+        by_dates = sum(rank == 1 for rank in found.ranks_by_dates) / len(found.ranks)
+        first = sum(rank == 1 for rank in found.ranks) / len(found.ranks)
+        assert by_dates > 1.5 * blind, "dates should tell treatments apart"
+        assert first > 1.1 * by_dates, "places and materials should tell more"
 
 
 @pytest.mark.parametrize("seed", range(3))
