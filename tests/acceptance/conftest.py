@@ -6,7 +6,6 @@ are the demo's, loaded into a database that is made for this run and dropped aft
 """
 
 import os
-import shutil
 import socket
 import subprocess
 import sys
@@ -22,16 +21,11 @@ import psycopg
 import pytest
 from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
+from deploy.pictures.browser import ARGUMENTS
+from deploy.pictures.browser import chromium as chromium_here
+
 ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "lantern-evening"  # of the demo's accounts, as ./deploy/start prints it
-CHROMIUM_ARGUMENTS = [
-    "--no-sandbox",  # the tests may run as root, which Chromium's sandbox refuses
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 
 
 @dataclass(frozen=True)
@@ -156,9 +150,7 @@ def playwright_driver() -> Iterator[Playwright]:
 @pytest.fixture(scope="session")
 def chromium(playwright_driver: Playwright) -> Iterator[Browser]:
     """The machine's Chromium, or Playwright's own where the distribution has none."""
-    browser = playwright_driver.chromium.launch(
-        executable_path=shutil.which("chromium"), args=CHROMIUM_ARGUMENTS
-    )
+    browser = playwright_driver.chromium.launch(executable_path=chromium_here(), args=ARGUMENTS)
     yield browser
     browser.close()
 
