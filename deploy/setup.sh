@@ -29,6 +29,8 @@ hash_of() { find "$@" -type f -print0 | sort -z | xargs -0 sha256sum | sha256sum
 
 installed() { [ "$(dpkg-query -W -f='${db:Status-Status}' "$1" 2>/dev/null)" = installed ]; }
 
+on_ubuntu() { [ "$(. /etc/os-release && echo "$ID")" = ubuntu ]; }
+
 postgis_package() { # the name carries PostgreSQL's version, which differs between releases
     apt-cache pkgnames postgresql- | grep -E '^postgresql-[0-9]+-postgis-3$' | sort -V | tail -n 1
 }
@@ -78,6 +80,17 @@ python_environment() { # create var/venv and install the lock file into it
     say "Python: installing $lock into var/venv"
     "$python" -m pip install --quiet --require-hashes --requirement "$lock" </dev/null
     set_stamp "$lock" "$hash"
+}
+
+browser() { # Debian's Chromium, else Playwright's own: Ubuntu's package only stands for a snap
+    if "$python" -c 'import sys; from deploy.pictures.browser import chromium; sys.exit(not chromium())'; then
+        return
+    fi
+    say "Browser: installing Playwright's Chromium with what it needs"
+    as_root "$python" -m playwright install-deps chromium >var/browser.log 2>&1 </dev/null &&
+        "$python" -m playwright install chromium >>var/browser.log 2>&1 </dev/null ||
+        fail "The browser could not be installed:
+$(tail -n 15 var/browser.log)"
 }
 
 front_end() { # install the locked packages and bundle scripts, styles and typefaces
