@@ -7,7 +7,9 @@ page: long content is set smaller, then shortened, and says that it is.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from django.contrib.contenttypes.models import ContentType
@@ -20,12 +22,13 @@ from weasyprint.text.fonts import FontConfiguration
 from records.coverage import CoveredFace, covered_faces, faces_not_told
 from records.models import Amendment, Examination, Face, Image
 from records.plan import Plan, draw_plan, swatch
-from records.vocabulary.settings import Told, tell
+from records.vocabulary.settings import Telling, tell
 from reports.maps import ratio_in_words
 from reports.pdf import Files
 
 FOLDER = Path(__file__).parent / "print"
 STYLES = (FOLDER / "dossier.css", FOLDER / "sheet.css")
+LAYOUT = Lock()  # the typefaces are shared, and the layout's library is not made for threads
 
 
 @dataclass(frozen=True)
@@ -60,13 +63,9 @@ class Sheet:
     images: list[Image]
     faces: list[CoveredFace]
     not_told: list[Face]
-    settings: list[tuple[str, list[Told]]]
+    settings: Telling
     amendments: list[Amendment]
     made: datetime
-
-    @property
-    def doubts(self) -> list[Told]:
-        return [line for _, lines in self.settings for line in lines if line.doubt]
 
 
 class SheetError(Exception):
@@ -96,23 +95,33 @@ def gather(examination: Examination) -> Sheet:
     )
 
 
+@cache
+def _styles() -> tuple[FontConfiguration, list[CSS]]:
+    """The typefaces and styles of every sheet; reading the typefaces takes seconds, so once."""
+    fonts = FontConfiguration()
+    names = (finders.find("records/build/fonts.css"), *STYLES)
+    return fonts, [CSS(filename=str(name), font_config=fonts) for name in names]
+
+
 def render(sheet: Sheet) -> bytes:
     """The sheet as a PDF of one page. Raises SheetError."""
-    fonts = FontConfiguration()
-    styles = [
-        CSS(filename=str(name), font_config=fonts)
-        for name in (finders.find("records/build/fonts.css"), *STYLES)
-    ]
-    for fit in FITS:
-        files = Files()
-        html = render_to_string("reports/sheet.html", _context(sheet, fit, files))
-        document = HTML(string=html, base_url="dossier:", url_fetcher=files).render(
-            stylesheets=styles, font_config=fonts, pdf_variant="pdf/a-3a", pdf_tags=True
-        )
-        if len(document.pages) == 1:
-            pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", pdf_tags=True)
-            return pdf
+    with LAYOUT:
+        fonts, styles = _styles()
+        for fit in FITS:
+            files = Files()
+            html = page_html(sheet, fit, files)
+            document = HTML(string=html, base_url="dossier:", url_fetcher=files).render(
+                stylesheets=styles, font_config=fonts, pdf_variant="pdf/a-3a", pdf_tags=True
+            )
+            if len(document.pages) == 1:
+                pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", pdf_tags=True)
+                return pdf
     raise SheetError("The information sheet does not fit one page.")
+
+
+def page_html(sheet: Sheet, fit: Fit, files: Files) -> str:
+    """The sheet as HTML; `files` keeps the plans that it shows."""
+    return render_to_string("reports/sheet.html", _context(sheet, fit, files))
 
 
 def _context(sheet: Sheet, fit: Fit, files: Files) -> dict[str, Any]:

@@ -67,7 +67,7 @@ class ValueField(forms.CharField):
     def __init__(self, setting: Setting) -> None:
         self.setting = setting
         label = f"{setting.label} ({setting.unit})" if setting.unit else setting.label
-        super().__init__(label=label, required=False, help_text=setting.help, max_length=500)
+        super().__init__(label=label, required=False, help_text=setting.words, max_length=500)
         if setting.kind == "choice":
             offered = [("", "not recorded"), *((one, one) for one in setting.choices)]
             self.widget = forms.Select(choices=offered)
@@ -156,7 +156,7 @@ class ExaminationForm(RecordForm):
         recorded = self.instance.settings
         codes = {*recorded, *(code for code in SETTINGS if typed.get(code))}
         codes.update(technique.asked() if technique else ())
-        self.technique = technique
+        self.chosen_technique = technique
         self.codes = [code for code in SETTINGS if code in codes]
         for code in self.codes:
             self.fields[code] = ValueField(SETTINGS[code])
@@ -270,6 +270,9 @@ class CoverageForm(RecordForm):
         faces = Face.objects.filter(object=self.instance.examination.campaign.object)
         kept = self.instance.face if self.instance.face_id else None
         self.fields["face"].queryset = standing(faces, kept)  # type: ignore[attr-defined]
+        if self.is_new and not self.initial.get("face"):
+            told = self.instance.examination.coverage.filter(withdrawn_at__isnull=True)
+            self.initial["face"] = standing(faces).exclude(pk__in=told.values("face")).first()
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

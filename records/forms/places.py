@@ -35,7 +35,7 @@ def read_shape(text: str, shape: Shape = Shape.POLYGON) -> GEOSGeometry:
             found = found.get("geometry") or found
             geometry = GEOSGeometry(json.dumps(found))
         elif text[:1].isalpha():
-            geometry = GEOSGeometry(text)
+            geometry = _wkt(text)
         else:
             geometry = _join(_pairs(text, shape), shape)
     except (GEOSException, GDALException, json.JSONDecodeError, TypeError, AttributeError) as error:
@@ -46,6 +46,16 @@ def read_shape(text: str, shape: Shape = Shape.POLYGON) -> GEOSGeometry:
     if not geometry.valid:
         raise ValueError(f"The shape crosses itself or is broken: {geometry.valid_reason}.")
     return geometry
+
+
+def _wkt(text: str) -> GEOSGeometry:
+    try:
+        return GEOSGeometry(text)
+    except ValueError as error:
+        raise ValueError(
+            "This shape cannot be read. Write pairs of millimetres divided by semicolons, for "
+            f"example {EXAMPLES[Shape.POLYGON]}."
+        ) from error
 
 
 def _pairs(text: str, shape: Shape) -> list[tuple[float, float]]:

@@ -41,6 +41,13 @@ class Setting:
     possible: tuple[float, float] | None = None
     choices: tuple[str, ...] = ()
 
+    @property
+    def words(self) -> str:
+        """How to fill it in, with what is usual."""
+        if self.usual is None:
+            return self.help
+        return f"{self.help} Mostly {self._span(*self.usual)}."
+
     def read(self, text: str) -> Value | None:
         """What was typed, as it is kept; None for nothing. Raises ValueError in words."""
         text = text.strip()
@@ -64,7 +71,8 @@ class Setting:
         return numbers
 
     def _without_unit(self, text: str) -> str:
-        text = text.replace(SPACE, " ").removeprefix("f/") if self.code == "aperture_f" else text
+        if self.code == "aperture_f":
+            return text.removeprefix("f/")
         return text.removesuffix(self.unit).strip() if self.unit else text
 
     def _number(self, text: str) -> float:
@@ -142,21 +150,33 @@ def read_settings() -> dict[str, Setting]:
 SETTINGS = read_settings()
 
 
-def tell(values: Mapping[str, Any], asked: Iterable[str] = ()) -> list[tuple[str, list[Told]]]:
-    """What is recorded, under headings, in the order of the form; what was asked but is missing
-    is told as 'not recorded'. What the vocabulary does not know comes last, as it was typed.
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """The settings of a sheet under headings, and the labels of those that nobody recorded."""
+
+    sections: list[tuple[str, list[Told]]]
+    missing: list[str]
+
+    @property
+    def doubts(self) -> list[Told]:
+        return [line for _, lines in self.sections for line in lines if line.doubt]
+
+
+def tell(values: Mapping[str, Any], asked: Iterable[str] = ()) -> Telling:
+    """What is recorded, under headings, in the order of the form, and what was asked in vain.
+
+    What the vocabulary does not know comes last, as it was typed.
     """
-    wanted = {code for code in (*asked, *values) if code in SETTINGS}
     sections = []
     for group, heading in GROUPS.items():
         lines = [
             Told(one.label, one.told(values[code]), one.doubt(values[code]))
-            if code in values
-            else Told(one.label, "")
             for code, one in SETTINGS.items()
-            if one.group == group and code in wanted
+            if one.group == group and code in values
         ]
         if lines:
             sections.append((heading, lines))
-    own = [Told(str(name), str(value)) for name, value in values.items() if name not in SETTINGS]
-    return [*sections, ("Other settings", own)] if own else sections
+    if own := [Told(str(name), str(part)) for name, part in values.items() if name not in SETTINGS]:
+        sections.append(("Other settings", own))
+    wanted = [code for code in asked if code in SETTINGS and code not in values]
+    return Telling(sections, [SETTINGS[code].label for code in wanted])
