@@ -22,7 +22,7 @@ POLICY = "; ".join(
 def content_security_policy(
     answer: Callable[[HttpRequest], HttpResponse],
 ) -> Callable[[HttpRequest], HttpResponse]:
-    """Middleware: every answer has the policy but a PDF, which browsers show in a page of theirs."""
+    """Middleware: every answer has the policy, but for PDFs: browsers show those themselves."""
 
     def answered(request: HttpRequest) -> HttpResponse:
         response = answer(request)
