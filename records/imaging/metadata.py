@@ -92,7 +92,8 @@ def _text(value: Any) -> str:
         value = ", ".join(_text(one) for one in value[:16])
     if not isinstance(value, str):
         value = f"{float(value):g}"
-    return "".join(c for c in value if c.isprintable()).strip()[:LONGEST]
+    words = " ".join(value.split())
+    return "".join(c for c in words if c.isprintable())[:LONGEST]
 
 
 def _xmp(packet: bytes) -> dict[str, str]:
