@@ -35,6 +35,10 @@ TRUSTED = 25  # so many that agree on one transformation, over a wide part, are 
 LEAST_PART = 0.08  # of the image that the agreeing pairs must enclose
 
 
+class Unreadable(Exception):
+    """A file cannot be read as an image; the message is for people."""
+
+
 @dataclass(frozen=True)
 class Pair:
     """The same detail in both images, in pixels of the files; `missed_px` of the image."""
@@ -80,12 +84,16 @@ class Copy:
 
 def small_copy(path: Path, longer_px: int = WORK_PX) -> Copy:
     """Read a file as a small grey copy without holding the whole of it in memory."""
-    header = pyvips.Image.new_from_file(str(path))
-    small = pyvips.Image.thumbnail(str(path), longer_px, size="down", no_rotate=True)
-    if small.hasalpha():
-        small = small.flatten(background=255)
-    grey = small.colourspace("grey16").extract_band(0) if small.bands > 2 else small.extract_band(0)
-    values = np.asarray(grey.numpy(), np.float32)
+    try:
+        header = pyvips.Image.new_from_file(str(path))
+        small = pyvips.Image.thumbnail(str(path), longer_px, size="down", no_rotate=True)
+        if small.hasalpha():
+            small = small.flatten(background=255)
+        if small.bands > 2:
+            small = small.colourspace("grey16")
+        values = np.asarray(small.extract_band(0).numpy(), np.float32)
+    except pyvips.Error as error:
+        raise Unreadable(f"The image cannot be read ({str(error).strip()}).") from error
     low, high = np.percentile(values, (0.5, 99.5))
     grey8 = np.clip((values - low) / max(high - low, 1e-6) * 255, 0, 255).astype(np.uint8)
     return Copy(grey8, small.width / header.width)

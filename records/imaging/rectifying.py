@@ -46,6 +46,12 @@ class Frame:
     def told(self) -> dict[str, float]:
         return asdict(self)
 
+    @property
+    def matrix(self) -> list[list[float]]:
+        """(x_mm, y_mm, 1) = matrix · (column_px, row_px, 1), as of any placed image."""
+        per_px = self.mm_per_px
+        return [[per_px, 0.0, self.left_mm], [0.0, -per_px, self.top_mm], [0.0, 0.0, 1.0]]
+
     def coarser(self, times: float) -> "Frame":
         """The same picture with larger pixels; itself when `times` is below 1."""
         times = max(times, 1.0)
@@ -108,10 +114,11 @@ def rectify(
     frame: Frame,
     folder: Path,
     on_percent: Callable[[int], None] | None = None,
+    shown: Callable[[Any], Any] = ready_to_show,
 ) -> None:
     """Write the tiles of the image in `source`, redrawn in `frame`, into the new `folder`.
 
-    The folder appears whole or not at all: what a run that was killed has left is thrown away by
+    `shown` makes an opened image one of 8 bits. The folder appears whole or not at all: what a run that was killed has left is thrown away by
     the next. `on_percent` hears of progress, 0 to 100. Raises PyramidError when the file cannot be
     read.
     """
@@ -120,7 +127,7 @@ def rectify(
     part.parent.mkdir(parents=True, exist_ok=True)
     try:
         # Pixels are fetched in no order: libvips unpacks what it cannot read so to its own disk.
-        image = redrawn(ready_to_show(pyvips.Image.new_from_file(str(source))), chart, frame)
+        image = redrawn(shown(pyvips.Image.new_from_file(str(source))), chart, frame)
         if on_percent:
             _report(image, on_percent)
         image.dzsave(
@@ -128,7 +135,7 @@ def rectify(
         )
         small = pyvips.Image.new_from_file(str(source)).thumbnail_image(SMALL_PX * 2, size="down")
         shrunk = small.width / pyvips.Image.new_from_file(str(source)).width
-        _small(ready_to_show(small), shrunk, chart, frame).jpegsave(
+        _small(shown(small), shrunk, chart, frame).jpegsave(
             str(part / SMALL_NAME), Q=QUALITY, keep="none"
         )
     except pyvips.Error as error:

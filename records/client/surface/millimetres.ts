@@ -21,9 +21,9 @@ export function faceFrame(width: number, height: number): Projection {
 }
 
 type Row = [number, number, number];
-type Matrix = [Row, Row, Row];
+export type Matrix = [Row, Row, Row];
 
-function inverse([[a, b, c], [d, e, f], [g, h, i]]: Matrix): Matrix {
+export function inverse([[a, b, c], [d, e, f], [g, h, i]]: Matrix): Matrix {
   const A = e * i - f * h;
   const B = f * g - d * i;
   const C = d * h - e * g;
@@ -35,7 +35,7 @@ function inverse([[a, b, c], [d, e, f], [g, h, i]]: Matrix): Matrix {
   ];
 }
 
-function apply([first, second, third]: Matrix, x: number, y: number): [number, number] {
+export function apply([first, second, third]: Matrix, x: number, y: number): [number, number] {
   const weight = third[0] * x + third[1] * y + third[2];
   return [
     (first[0] * x + first[1] * y + first[2]) / weight,

@@ -1,0 +1,275 @@
+"""Placing an image on a face: the page with the two panes, the figures while one works, points that
+the machine proposes, the progress of redrawing."""
+
+from math import isfinite
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+
+from records.access import Access
+from records.forms.placing import ControlPointsField, PlacementForm
+from records.imaging.placement import METHODS, PlacementError, Placing, place
+from records.models import Face, Image, Placement, PointProposal
+from records.placing import drawn, proposed, references
+from records.tasks import propose_points
+from records.views.base import ChangeRecord, NewRecord
+from records.views.surface import set_up
+
+Json = dict[str, Any]
+
+
+class Panes:
+    """What the page of the form shows beside it: the image, the face, the placed images on it."""
+
+    template = "records/place.html"
+    form_class = PlacementForm
+
+    request: HttpRequest
+
+    def around(self, form: PlacementForm) -> Json:
+        face = form.face_chosen()
+        if face is None:
+            return {"face": None}
+        return {"face": face, "set_up": panes(self.request, form.instance.image, face)}
+
+
+class NewPlacement(Panes, NewRecord):
+    parent, link = Image, "image"
+    crumb = "Place on a face"
+
+    def title(self, record: Any) -> str:
+        return f"Place on a face: {record.image}"
+
+
+class ChangePlacement(Panes, ChangeRecord):
+    crumb = "Change the place"
+
+    def title(self, record: Any) -> str:
+        return f"Change the place: {record.image}"
+
+
+def panes(request: HttpRequest, image: Image, face: Face) -> Json:
+    """What the two panes need to know."""
+    pictures = {}
+    for placement in references(face, image):
+        if shown := drawn(placement):
+            pictures[placement.pk] = shown | {
+                "image": placement.image_id,
+                "name": str(placement.image),
+                "off": placement.uncertainty_mm,
+                "mirrored": placement.face_id != face.pk,
+            }
+    return {
+        "image": {
+            "tiles": image.tiles_address if image.pyramid else "",
+            "width": image.width_px,
+            "height": image.height_px,
+        },
+        "surface": set_up(face, request),
+        "pictures": pictures,
+        "addresses": {
+            "fit": reverse("placement-fit", args=[image.pk]),
+            "points": reverse("points-new", args=[image.pk]),
+        },
+    }
+
+
+class Fit(Access):
+    """The figures of the points set so far; nothing is kept."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        return self._told(pk, request.GET)
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        return self._told(pk, request.POST)
+
+    def _told(self, pk: int, sent: Any) -> HttpResponse:
+        image = get_object_or_404(Image, pk=pk)
+        size = (image.width_px, image.height_px)
+        numbers, points = _points(sent)
+        method = sent.get("method") if sent.get("method") in METHODS else "similarity"
+        reference = Placement.objects.filter(
+            pk=sent["reference"] if sent.get("reference", "").isdigit() else None
+        ).first()
+        rests_on = reference.uncertainty_mm if reference else 0.0
+        px, mm = [p["px"] for p in points], [p["mm"] for p in points]
+        told: Json = {"count": len(points), "reference": reference, "method": METHODS[method]}
+        rows: Json = {}
+        matrix = None
+        try:
+            placing = place(px, mm, method, size)
+        except PlacementError as error:
+            told["refused"] = str(error)
+        else:
+            off = placing.uncertainty_mm(*size, rests_on)
+            told |= figures(placing, size) | {"off": off if isfinite(off) else None}
+            told["doubts"] = _renumbered(placing, numbers)
+            told["others"] = compared(px, mm, method)
+            rows = _by_row(placing, numbers)
+            matrix = placing.matrix.tolist()
+        said = render_to_string("records/placing_said.html", told)
+        return JsonResponse({"said": said, "rows": rows, "matrix": matrix})
+
+
+def _points(sent: Any) -> tuple[list[int], list[Json]]:
+    """The rows that hold four numbers: their positions in the table, from 0, and their points."""
+    typed = [sent.getlist(f"control_points.{name}") for name in ControlPointsField.numbers]
+    numbers, points = [], []
+    for number, cells in enumerate(zip(*typed, strict=False)):
+        try:
+            column, row, x, y = (float(cell.replace(",", ".")) for cell in cells)
+        except ValueError:
+            continue
+        numbers.append(number)
+        points.append({"px": [column, row], "mm": [x, y]})
+    return numbers, points
+
+
+def figures(placing: Placing, size: tuple[int, int]) -> Json:
+    """How well a transformation fits, for people."""
+    kept = placing.kept(*size)
+    finest, coarsest = kept["mm_per_px_from_to"]
+    return {
+        "rms": placing.rms_mm,
+        "left_out_rms": kept["left_out_rms_mm"],
+        "interpolates": placing.method == "spline",
+        "mm_per_px": kept["mm_per_px"],
+        "finest": finest,
+        "coarsest": coarsest,
+        "anisotropy": kept["anisotropy"],
+        "anisotropy_to": kept["anisotropy_to"],
+    }
+
+
+def _renumbered(placing: Placing, numbers: list[int]) -> list[Json]:
+    """The doubts, with the number of the row in the table where rows before it are not filled."""
+    whole_table = numbers == list(range(len(numbers)))
+    return [
+        {
+            "words": doubt.words,
+            "rows": "" if whole_table else ", ".join(str(numbers[i] + 1) for i in doubt.points),
+        }
+        for doubt in placing.doubts
+    ]
+
+
+def _by_row(placing: Placing, numbers: list[int]) -> Json:
+    doubtful = {index for doubt in placing.doubts for index in doubt.points}
+    return {
+        str(number): {
+            "missed": round(float(placing.residuals_mm[index]), 3),
+            "left": _finite(placing.left_out_mm[index]),
+            "doubtful": index in doubtful,
+        }
+        for index, number in enumerate(numbers)
+    }
+
+
+def _finite(value: float) -> float | None:
+    return round(float(value), 3) if isfinite(value) else None
+
+
+def compared(px: Any, mm: Any, chosen: str) -> list[Json]:
+    """The same points under every transformation that they decide."""
+    told = []
+    for name, method in METHODS.items():
+        try:
+            placing = place(px, mm, name)
+        except PlacementError:
+            continue
+        told.append(
+            {
+                "name": method.name,
+                "chosen": name == chosen,
+                "rms": None if name == "spline" else placing.rms_mm,
+                "left_out_rms": _finite(placing.left_out_rms_mm),
+            }
+        )
+    return told
+
+
+class ProposePoints(Access):
+    """Points that the machine finds in an image and in a placed one; asked for, then waited for."""
+
+    needs = "writes_records"
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        image, face, reference = self._asked(pk, request.GET)
+        proposal = PointProposal.objects.filter(image=image, reference=reference).first()
+        return self._show(request, image, face, reference, proposal)
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        image, face, reference = self._asked(pk, request.POST)
+        proposal = None
+        if reference is not None:
+            proposal, _ = PointProposal.objects.update_or_create(
+                image=image,
+                reference=reference,
+                defaults={"progress": 0, "points": [], "words": "", "found": {}},
+            )
+            propose_points.defer(proposal_id=proposal.pk)
+        return self._show(request, image, face, reference, proposal)
+
+    def _asked(self, pk: int, sent: Any) -> tuple[Image, Face | None, Placement | None]:
+        image = get_object_or_404(Image, pk=pk)
+        face_key, key = sent.get("face", ""), sent.get("reference", "")
+        face = Face.objects.filter(
+            object=image.object_id, pk=face_key if face_key.isdigit() else None
+        ).first()
+        if face is None or not key.isdigit():
+            return image, face, None
+        return image, face, references(face, image).filter(pk=key).first()
+
+    def _show(
+        self,
+        request: HttpRequest,
+        image: Image,
+        face: Face | None,
+        reference: Placement | None,
+        proposal: PointProposal | None,
+    ) -> HttpResponse:
+        context = {
+            "image": image,
+            "face": face,
+            "reference": reference,
+            "proposal": proposal,
+            "working": proposal is not None and proposal.progress < 100,
+            "points": proposed(proposal, face) if proposal and face else [],
+        }
+        return render(request, "records/placing_points.html", context)
+
+
+class Redrawing(Access):
+    """How far the redrawing of a placed image is."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        placement = get_object_or_404(Placement.objects.select_related("image", "face"), pk=pk)
+        return render(request, "records/placing_progress.html", {"placement": placement})
+
+
+def told(placement: Placement, image: Image) -> Json:
+    """A placement as it is read on the page of its image: its points with what they leave."""
+    size = (image.width_px, image.height_px)
+    points = placement.control_points
+    shown: Json = {"placement": placement, "method": placement.method, "points": []}
+    if placement.method in METHODS:
+        shown["method"] = METHODS[placement.method].name
+    try:
+        placing = place(
+            [p["px"] for p in points], [p["mm"] for p in points], placement.method, size
+        )
+    except (PlacementError, KeyError):
+        return shown
+    left = [_finite(error) for error in placing.left_out_mm]
+    missed = [float(miss) for miss in placing.residuals_mm]
+    return (
+        shown
+        | figures(placing, size)
+        | {
+            "points": list(zip(points, missed, left, strict=True)),
+            "doubts": [doubt.words for doubt in placing.doubts],
+        }
+    )
