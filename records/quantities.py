@@ -50,6 +50,12 @@ def length(mm: float, uncertainty_mm: float | None = None) -> str:
     return measured(mm, uncertainty_mm, LENGTHS)
 
 
+def millimetres(mm: float) -> str:
+    """An error or the size of a pixel, always in mm so that such numbers compare: two digits."""
+    decimals = min(4, max(0, 1 - floor(log10(mm)))) if mm > 0 else 0
+    return f"{number(mm, decimals)}{SPACE}mm"
+
+
 def bar_length(span_mm: float) -> float:
     """The longest round length (1, 2 or 5 times a power of ten) within a span, in its unit."""
     power = 10.0 ** floor(log10(span_mm))

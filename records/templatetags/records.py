@@ -147,6 +147,12 @@ def length_mm(mm: float | None, uncertainty_mm: float | None = None) -> str:
 
 
 @register.filter
+def millimetres(mm: float | None) -> str:
+    """An error or the size of a pixel, always in mm, to two digits; nothing for None."""
+    return "" if mm is None else quantities.millimetres(mm)
+
+
+@register.filter
 def share(part: float, whole: float) -> str:
     """A part of a whole in per cent."""
     return quantities.share(part, whole)
