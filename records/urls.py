@@ -10,6 +10,7 @@ from records.trail import LISTS
 from records.views import (
     accounts,
     campaigns,
+    comparing,
     dates,
     files,
     images,
@@ -65,6 +66,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # images, campaigns, examinations
     path("objects/<int:pk>/images/", images.ObjectImages.as_view(), name="object-images"),
     path("objects/<int:pk>/images/new", images.AddImages.as_view(), name="image-new"),
+    path("faces/<int:pk>/compare", comparing.Compare.as_view(), name="face-compare"),
+    path("faces/<int:pk>/compare/along", comparing.ProfileAlong.as_view(), name="face-profile"),
+    path(
+        "faces/<int:pk>/compare/<int:first>-<int:second>.png",
+        comparing.DifferencePicture.as_view(),
+        name="face-difference",
+    ),
     path("images/<int:pk>/", images.ImagePage.as_view(), name="image"),
     path("images/<int:pk>/edit", images.ChangeImage.as_view(), name="image-edit"),
     path("images/<int:pk>/file", files.ImageFile.as_view(), name="image-file"),

@@ -1,16 +1,15 @@
 """Pictures in a dossier: small copies, faint grounds for maps, whether files are unaltered."""
 
 import hashlib
-import shutil
-import tempfile
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy
 import pyvips
+
+from records.kept import at_hand
 
 THUMBNAIL_PX = 360
 GROUND_PX = 1700
@@ -59,23 +58,6 @@ def ground(
             return _jpeg(_pale(_on_face(picture, full_width, matrix, size_mm)), 72)
     except (OSError, pyvips.Error, numpy.linalg.LinAlgError):
         return None
-
-
-@contextmanager
-def at_hand(file: Any) -> Iterator[Path]:
-    """The path of a stored file on this machine; of a copy, while it is kept elsewhere."""
-    try:
-        path = Path(file.path)
-    except NotImplementedError:
-        path = None
-    if path:
-        yield path
-    else:
-        with tempfile.NamedTemporaryFile(suffix=Path(file.name).suffix) as copy:
-            with file.open("rb") as opened:
-                shutil.copyfileobj(opened, copy, 1024 * 1024)
-            copy.flush()
-            yield Path(copy.name)
 
 
 def _on_face(

@@ -9,7 +9,7 @@ Pixels are (column, row) counted from the outer corner of the first one, rows do
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil, floor, hypot
+from math import ceil, floor, hypot, sqrt
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ import numpy as np
 import pyvips
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates, maximum_filter1d
+from skimage.draw import polygon2mask
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -24,6 +25,7 @@ ToPixels = Callable[[Array], Array]
 """Face points (n, 2) in mm as pixels (n, 2) of the full image."""
 
 MOST_CELLS = 1200  # along the longer side of a comparison
+MOST_PIXELS = 16_000_000  # kept in memory of one image
 REACH = 2.0  # times the error of placing: 98 of 100 radial errors are shorter (1 - exp(-REACH²))
 STEP_NOISE = 0.41  # sd of the difference of two values rounded to whole grey levels (√2/√12)
 TRIMS = 6
@@ -62,6 +64,13 @@ class Grid:
         right = self.left_mm + self.columns * self.step_mm
         return self.left_mm, self.top_mm - self.rows * self.step_mm, right, self.top_mm
 
+    def holds(self, ring_mm: Sequence[Sequence[float]]) -> Mask:
+        """The cells whose middle lies inside a closed line of face points."""
+        x, y = np.asarray(ring_mm, float).T[:2]
+        rows = (self.top_mm - y) / self.step_mm - 0.5
+        columns = (x - self.left_mm) / self.step_mm - 0.5
+        return np.asarray(polygon2mask(self.shape, np.column_stack([rows, columns])), bool)
+
     def centres(self) -> Array:
         """The middle of every cell, (rows · columns, 2) in mm, row by row from the upper left."""
         x = self.left_mm + (np.arange(self.columns) + 0.5) * self.step_mm
@@ -72,30 +81,41 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Grey:
-    """Grey values of an image, 0 to 255, reduced by (across, down): 0.5 halves its size."""
+    """Grey values of an image or of a part of it, 0 to 255.
+
+    `reduced` by (across, down): 0.5 halves its size. `origin`: the pixel (column, row) of the full
+    image at which the part begins.
+    """
 
     values: Array
     reduced: tuple[float, float] = (1.0, 1.0)
+    origin: tuple[float, float] = (0.0, 0.0)
 
     def at(self, pixels: Array) -> Array:
         """Values at pixels (n, 2) of the full image, linear between pixels; NaN outside."""
         rows, columns = self.values.shape
-        column, row = (pixels * self.reduced).T
+        column, row = ((pixels - self.origin) * self.reduced).T
         inside = (column >= 0) & (row >= 0) & (column <= columns) & (row <= rows)
         found = map_coordinates(self.values, [row - 0.5, column - 0.5], order=1, mode="nearest")
         return np.where(inside, found, np.nan)
 
 
-def read_grey(path: Path | str, reduce_by: float = 1.0) -> Grey:
+def read_grey(
+    path: Path | str, reduce_by: float = 1.0, box_px: Sequence[float] | None = None
+) -> Grey:
     """The grey values of an image file.
 
-    `reduce_by`: 1 reads it whole, 0.25 averages 4 × 4 pixels to one. Colour becomes luminance
+    `reduce_by`: 1 keeps every pixel, 0.25 averages 4 × 4 pixels to one; never more than
+    `MOST_PIXELS` are kept. `box_px`: read only (left, top, right, bottom). Colour becomes luminance
     (sRGB), 16 bit keeps its finer steps, floating point values are stretched from their least to
     their greatest. Raises ComparingError when the file cannot be read.
     """
     try:
         image = pyvips.Image.new_from_file(str(path), access="sequential")
+        left, top, right, bottom = _within(box_px, image.width, image.height)
+        image = image.crop(left, top, right - left, bottom - top)
         full = image.width, image.height
+        reduce_by = min(reduce_by, sqrt(MOST_PIXELS / (full[0] * full[1])))
         if image.hasalpha():
             image = image.flatten(background=255)
         image, scale = _one_band(image)
@@ -109,7 +129,17 @@ def read_grey(path: Path | str, reduce_by: float = 1.0) -> Grey:
         values = (values - least) * (255 / (most - least or 1))
     else:
         values *= scale
-    return Grey(values, (values.shape[1] / full[0], values.shape[0] / full[1]))
+    return Grey(values, (values.shape[1] / full[0], values.shape[0] / full[1]), (left, top))
+
+
+def _within(box: Sequence[float] | None, width: int, height: int) -> tuple[int, int, int, int]:
+    """Whole pixels of an image that hold a box, one more on every side."""
+    left, top, right, bottom = box or (0, 0, width, height)
+    columns = max(0, floor(left) - 1), min(width, ceil(right) + 1)
+    rows = max(0, floor(top) - 1), min(height, ceil(bottom) + 1)
+    if columns[0] >= columns[1] or rows[0] >= rows[1]:
+        raise ComparingError("The image does not reach this part of the face.")
+    return columns[0], rows[0], columns[1], rows[1]
 
 
 def _one_band(image: Any) -> tuple[Any, float | None]:
