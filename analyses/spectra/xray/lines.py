@@ -145,10 +145,10 @@ def _vacancies(symbol: str, shell: str, settings: XraySettings) -> dict[str, flo
 
 @cache
 def edges_kev(symbol: str) -> tuple[float, ...]:
-    """Absorption edges of an element above 1 keV."""
+    """The sharp absorption edges of an element above 0.25 keV."""
     levels = ("K", "L1", "L2", "L3", "M4", "M5")
     found = (edge.energy / 1000 for level, edge in _edges(symbol).items() if level in levels)
-    return tuple(energy for energy in found if energy > 1)
+    return tuple(energy for energy in found if energy > 0.25)
 
 
 @lru_cache(maxsize=4096)

@@ -258,7 +258,8 @@ def _unexplained(
     left = total.counts - total.model(solution)
     energies, fwhm = scale.energies_kev, scale.fwhm
     marks: list[Mark] = []
-    sigma, area = _scan(energies, fwhm, left, total.weights)
+    counting = 1 / np.maximum(total.model(solution), 1.0)
+    sigma, area = _scan(energies, fwhm, left, np.minimum(counting, 2 * total.weights))
     for n in np.argsort(-sigma):
         if sigma[n] < UNEXPLAINED or len(marks) >= 20:
             break

@@ -17,7 +17,8 @@ LOOSE = 3.0  # how many times farther rivals may bend their proportions before a
 LIKELY = 12.0  # X² that an element saves against any one rival in its proportions
 RIVAL = 0.2  # share of an element's counts that makes another source its rival
 WELL_EXCITED = 2.0  # times its edge: the voltage from which a family should be seen
-HIDES = 0.3  # share of a peak's counts that another element could have without being noticed
+UNRESOLVED = 0.6  # of a peak's width: lines that near share one peak
+HIDES = 0.15  # share of a peak's counts that another element could have without being noticed
 NAMED = (Role.OBJECT, Role.TUBE, Role.SCATTER, Role.AIR, Role.COATING, Role.INSTRUMENT,
          Role.ESCAPE, Role.SUM)  # fmt: skip
 
@@ -115,7 +116,7 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
         if cluster.expected_sigma >= DECIDES and _in_sigma(fit, left, cluster.shape) >= DECIDES
     ]
     rivals = _rivals(fit, solution, bent, element)
-    strange = _strange_rivals(fit, rest, absent - usual - {element}, deciding)
+    strange = _strange_rivals(bench, fit, solution, rest, absent & set(UNUSUAL), deciding)
     lines = _lines(bench, fit, solution, element, clusters, deciding)
     strength = float(np.sqrt(saved))
     absent_shell = _absent_shell(bench, fit, solution, element)
@@ -123,7 +124,6 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     missing = [line for line in lines if line.missing]
     off = [line for line in lines if line.off]
     against_rivals = _against_rivals(fit, solution, element, usual)
-    needed = LIKELY * (2 if element in LESS_USUAL else 1)
     decided = len(deciding) >= (2 if element in UNUSUAL else 1) and not strange
     named = tuple(r for r in rivals if r.column.role in NAMED)
     if decided and strength >= DECIDES and not missing and not off:
@@ -131,7 +131,7 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     elif (
         strength >= DECIDES
         and not missing
-        and (deciding or (clear and against_rivals >= needed and element in USUAL))
+        and (deciding or (clear and against_rivals >= LIKELY and element in USUAL))
     ):
         certainty = Certainty.LIKELY
     else:
@@ -309,7 +309,10 @@ def _in_sigma(fit: Fit, left: Array, shape: Array) -> float:
 
 
 def _against_rivals(fit: Fit, solution: Solution, element: str, absent: set[str]) -> float:
-    """X² that an element saves against the best single one of the `absent` in its place."""
+    """X² that an element saves against the best single one of the `absent` in its place.
+
+    One that is met more seldom is held to be worth `LIKELY` less.
+    """
     total = fit.total
     own = total.of(element)
     best = fit.solve(fit.chosen - {element}).misfit
@@ -321,17 +324,25 @@ def _against_rivals(fit: Fit, solution: Solution, element: str, absent: set[str]
             for n in columns
         )
         if near > 0.4:
-            best = min(best, fit.solve((fit.chosen - {element}) | {rival}).misfit)
+            misfit = fit.solve((fit.chosen - {element}) | {rival}).misfit
+            rarer = (rival in LESS_USUAL) - (element in LESS_USUAL)
+            best = min(best, misfit + LIKELY * rarer)
     return max(best - solution.misfit, 0.0)
 
 
 def _strange_rivals(
-    fit: Fit, rest: set[str], strangers: set[str], deciding: Sequence[Cluster]
+    bench: Bench,
+    fit: Fit,
+    solution: Solution,
+    rest: set[str],
+    strangers: set[str],
+    deciding: Sequence[Cluster],
 ) -> tuple[str, ...]:
     """Elements seldom met that would explain all deciding lines by themselves."""
     if not deciding:
         return ()
     total = fit.total
+    now = total.counts - total.model(solution)
     found = []
     for stranger in sorted(strangers):
         columns = total.of(stranger)
@@ -343,8 +354,10 @@ def _strange_rivals(
         )
         if near < 0.5:
             continue
-        left = total.counts - total.model(fit.solve(rest | {stranger}, LOOSE))
-        if all(_in_sigma(fit, left, cluster.shape) < DECIDES - 1 for cluster in deciding):
+        tried = fit.solve(rest | {stranger}, LOOSE)
+        left = total.counts - total.model(tried)
+        explains = all(_in_sigma(fit, left, cluster.shape) < DECIDES - 1 for cluster in deciding)
+        if explains and not _refuted(bench, fit, tried, stranger, now):
             found.append(stranger)
     return tuple(found)
 
@@ -456,10 +469,11 @@ def hidden(
         and total.expected_sigma(n, float(solution.amounts[n])) >= 2 * DECIDES
     ]
     for element in sorted(absent & set(USUAL)):
-        own = total.of(element)
-        column = max((int(n) for n in own), key=lambda n: _overlap(fit, solution, n, big)[0])
-        beside, over = _overlap(fit, solution, column, big)
-        if over is None or beside <= 0:
+        own = [int(n) for n in total.of(element)]
+        heads = {total.columns[n].shell: n for n in reversed(own)}.values()
+        column = max(heads, key=lambda n: _overlap(bench, fit, solution, n, big)[0])
+        beside, over = _overlap(bench, fit, solution, column, big)
+        if over is None or (over.owner, element) in told:
             continue
         tried = fit.solve(fit.chosen | {element}, LOOSE)
         if _refuted(bench, fit, tried, element, total.counts - total.model(solution)):
@@ -468,7 +482,7 @@ def hidden(
         group = total.columns[column].group
         assert group is not None
         most = (float(tried.amounts[column]) + 2 * float(spread[column])) * group.share
-        if most < HIDES * beside or (over.owner, element) in told:
+        if most < HIDES * beside:
             continue
         if total.expected_sigma(column, most / group.share) < 2 * DECIDES:
             continue
@@ -477,16 +491,19 @@ def hidden(
 
 
 def _overlap(
-    fit: Fit, solution: Solution, column: int, big: Sequence[int]
+    bench: Bench, fit: Fit, solution: Solution, column: int, big: Sequence[int]
 ) -> tuple[float, Column | None]:
-    """Counts of strong sources within an element's strongest line, and the foremost of them."""
+    """Counts of strong lines that stand where an element's strongest does, and the foremost."""
     total = fit.total
     here = total.columns[column]
-    assert here.group is not None
-    scale = float(here.shape @ here.shape) / here.group.share
+    near = UNRESOLVED * bench.scale.fwhm_at(here.energy_kev)
+    share = _share(here)
+    scale = float(here.shape @ here.shape) / share
     best, most, whole = None, 0.0, 0.0
     for n in big:
         other = total.columns[n]
+        if abs(other.energy_kev - here.energy_kev) > near:
+            continue
         counts = float(solution.amounts[n] * (other.shape @ here.shape)) / scale
         whole += counts
         if counts > most:
