@@ -4,7 +4,8 @@ Pure layout in CSS pixels. The graph is reduced to the fewest lines that tell th
 (transitive reduction), and traces that must be equally old stand side by side.
 """
 
-from collections import defaultdict
+import re
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -14,10 +15,11 @@ from typing import Any
 import rustworkx as rx
 
 BOX_PX, BOX_HIGH_PX = 168, 46
-GAP_PX, LAYER_GAP_PX = 20, 48
-BEND_PX = 10  # room for a line that passes through a layer
+GAP_PX, LAYER_GAP_PX = 16, 48
+BEND_PX, BEND_GAP_PX = 6, 8  # room for a line that passes through a layer
 MARGIN_PX = 12
 SWEEPS = 6
+MOST_ABREAST = 5  # traces in a row: as many as a page is wide
 CHARACTERS, LINES = 25, 2  # of a name in its box, at 13 px
 LINE_PX = 16
 
@@ -152,7 +154,8 @@ def diagram(orders: Iterable[Order], labels: Mapping[str, str]) -> Diagram:
 def wrapped(label: str) -> tuple[str, ...]:
     """A name broken into at most two lines that fit a box."""
     lines: list[str] = []
-    words = label.split()
+    # A number at the end stays with the word before it.
+    words = re.sub(r" (?=\d+$)", "\u00a0", label).split(" ")
     while words and len(lines) < LINES:
         line = words.pop(0)
         while words and len(line) + 1 + len(words[0]) <= CHARACTERS:
@@ -209,19 +212,29 @@ class _Layered:
         return sorted((reduced[a], reduced[b]) for a, b in reduced.edge_list())
 
     def _ranked(self, edges: Sequence[tuple[int, int]]) -> dict[int, int]:
-        """Each group above what it lies over, and close under what lies over it."""
+        """Each group above what it lies over, close under what lies over it, where there is room.
+
+        What finds its row full goes to a lower one.
+        """
         dag: rx.PyDiGraph = rx.PyDiGraph()
         dag.add_nodes_from(list(self.groups))
         dag.add_edges_from([(a, b, None) for a, b in edges])
-        rank = dict.fromkeys(self.groups, 0)
+        highest = dict.fromkeys(self.groups, 0)
         upwards = list(rx.topological_sort(dag))
         for node in upwards:
             for upper in dag.successor_indices(node):
-                rank[upper] = max(rank[upper], rank[node] + 1)
-        for node in reversed(upwards):
-            if above := dag.successor_indices(node):
-                rank[node] = min(rank[upper] for upper in above) - 1
-        return rank
+                highest[upper] = max(highest[upper], highest[node] + 1)
+        rank: dict[int, int] = {}
+        abreast: Counter[int] = Counter()
+        for node in sorted(upwards, key=lambda n: -highest[n]):
+            above = [rank[upper] for upper in dag.successor_indices(node)]
+            place, size = min(above) - 1 if above else highest[node], len(self.groups[node])
+            while abreast[place] and abreast[place] + size > MOST_ABREAST:
+                place -= 1
+            rank[node] = place
+            abreast[place] += size
+        foot = min(rank.values(), default=0)
+        return {node: rank[node] - foot for node in self.groups}
 
     def _route(self, lower: int, upper: int) -> list[int]:
         route = [lower]
@@ -251,6 +264,7 @@ class _Layered:
                 wanted = {n: self._barycentre(n, neighbours[n], place) for n in row}
                 row.sort(key=lambda n: (wanted[n], n))
                 self._pack(row, wanted, place)
+        self._draw_in(place)
         least = min(place.values(), default=0.0)
         return {node: x - least for node, x in place.items()}
 
@@ -264,12 +278,36 @@ class _Layered:
         self, row: Sequence[int], wanted: Mapping[int, float], place: dict[int, float]
     ) -> None:
         """Put a row in its order, each as near to where it wants its middle as room allows."""
-        edge = float("-inf")
         for node in row:
-            place[node] = max(wanted[node] - self.width(node) / 2, edge)
-            edge = place[node] + self.width(node) + GAP_PX
+            place[node] = wanted[node] - self.width(node) / 2
+        for left, node in pairwise(row):
+            place[node] = max(place[node], place[left] + self._step(left, node))
         # What was pushed aside was pushed to the right: move the row back by the mean push.
         pushed = [place[n] + self.width(n) / 2 - wanted[n] for n in row]
         shift = sum(pushed) / len(pushed) if pushed else 0.0
         for node in row:
             place[node] -= shift
+
+    def _draw_in(self, place: dict[int, float]) -> None:
+        """Bring every row within the reach of the one that needs most room, packed close."""
+        if not self.rows:
+            return
+        widest = max(self.rows, key=self._room)
+        middle = (place[widest[0]] + place[widest[-1]] + self.width(widest[-1])) / 2
+        left, right = middle - self._room(widest) / 2, middle + self._room(widest) / 2
+        for row in filter(None, self.rows):
+            place[row[0]] = max(place[row[0]], left)
+            for a, b in pairwise(row):
+                place[b] = max(place[b], place[a] + self._step(a, b))
+            place[row[-1]] = min(place[row[-1]], right - self.width(row[-1]))
+            for b, a in pairwise(reversed(row)):
+                place[a] = min(place[a], place[b] - self._step(a, b))
+
+    def _step(self, left: int, right: int) -> float:
+        """From the left edge of a node to that of its neighbour, at least."""
+        both = left in self.groups and right in self.groups
+        return self.width(left) + (GAP_PX if both else BEND_GAP_PX)
+
+    def _room(self, row: Sequence[int]) -> float:
+        """Width of a row packed close."""
+        return sum(self._step(a, b) for a, b in pairwise(row)) + self.width(row[-1])

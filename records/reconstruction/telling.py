@@ -6,6 +6,7 @@ linked where they still stand.
 """
 
 import calendar
+import re
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -119,6 +120,15 @@ def _whole(first: date, last: date) -> str:
     return f"in the years {first.year} to {last.year}"
 
 
+# A pair of quotation marks, curved or straight; an apostrophe within a word is none.
+INNER = re.compile(r"(?<!\w)['‘]((?:[^'‘’]|(?<=\w)['’](?=\w))+)['’](?!\w)")
+
+
+def quoted(text: str) -> str:
+    """A text in quotation marks; those inside it are doubled."""
+    return "‘" + INNER.sub(r"“\1”", text) + "’"
+
+
 def _count(days: int) -> str:
     return "1 day" if days == 1 else f"{days:,} days".replace(",", "\u202f")
 
@@ -224,7 +234,7 @@ class Teller:
         if label[:1].islower():
             text = f"the {label}" + ("," if subject and "," in label else "")
         else:
-            text = f"‘{label}’"
+            text = quoted(label)
         return Part(text, self.records.get(entity))
 
     def _names(self, entities: Sequence[str], joiner: str) -> Iterator[Part]:
@@ -272,19 +282,19 @@ class Teller:
         origin = self.items.get(item)
         if origin is None:
             return
-        quoted = origin.record.model == "statement"
+        is_statement = origin.record.model == "statement"
         # Sentences of sightings and members name their look or campaign already.
         named = {self.records.get(e) for e in _entities(self.evidence[item])}
         papers = [p for p in origin.rests_on if p not in named]
         if origin.record.model in {"sighting", "relation", "effect"} and not papers:
             yield from (Part(" ("), Part("as recorded", origin.record), Part(")"))
-        elif quoted or (papers and origin.record.model != "identification"):
+        elif is_statement or (papers and origin.record.model != "identification"):
             yield Part(" (")
             for position, paper in enumerate(papers):
                 yield Part("; " if position else "")
                 yield Part(paper.label, paper)
-            if quoted:
-                yield from (Part(": "), Part(f"‘{origin.says}’", origin.record))
+            if is_statement:
+                yield from (Part(": "), Part(quoted(origin.says.rstrip(". ")), origin.record))
             yield Part(")")
 
     # Each kind of evidence

@@ -1,12 +1,17 @@
 """The diagram of what lies over what: layers, reduction, equals, and a layout without overlaps."""
 
 import random
+from collections import Counter
 from itertools import combinations
+
+from hypothesis import given
+from hypothesis import strategies as st
 
 from records.reconstruction.sequence import (
     BOX_HIGH_PX,
     BOX_PX,
     CHARACTERS,
+    MOST_ABREAST,
     Diagram,
     Order,
     diagram,
@@ -65,6 +70,15 @@ def test_nothing_overlaps_and_all_fits() -> None:
         assert apart, (a, b)
     assert all(b.x >= 0 and b.x + BOX_PX <= found.width + 0.2 for b in found.boxes)
     assert all(b.y >= 0 and b.y + BOX_HIGH_PX <= found.height for b in found.boxes)
+
+
+@given(st.lists(st.tuples(st.integers(0, 40), st.integers(0, 40)), max_size=80))
+def test_few_stand_abreast_and_later_still_lies_higher(pairs: list[tuple[int, int]]) -> None:
+    ends = [(str(min(p)), str(max(p))) for p in pairs if p[0] != p[1]]
+    boxes = {box.id: box for box in drawn(*(f"{a}<{b}" for a, b in ends)).boxes}
+    for lower, upper in ends:
+        assert boxes[upper].y < boxes[lower].y
+    assert max(Counter(box.y for box in boxes.values()).values(), default=0) <= MOST_ABREAST
 
 
 def test_the_drawing_is_the_same_whatever_order_the_evidence_comes_in() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from records.reconstruction.evidence import Item, Link
-from records.reconstruction.telling import Teller, day_in_words, span_in_words
+from records.reconstruction.telling import Teller, day_in_words, quoted, span_in_words
 
 EVENTS: list[dict[str, Any]] = [
     {"id": "image:1", "label": "Glass negative", "kind": "examination", "instant": True},
@@ -199,12 +199,28 @@ def test_a_sentence_opens_its_records_and_names_its_traces() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Lining", "‘Lining’"),
+        ("label ‘Light on Water’", "‘label “Light on Water”’"),
+        (
+            "signature 'O. V.', and the artist’s label",
+            "‘signature “O. V.”, and the artist’s label’",
+        ),
+        ("the liner's note: ‘don’t’ it says", "‘the liner's note: “don’t” it says’"),
+    ],
+)
+def test_quotation_marks_within_others_are_doubled(text: str, words: str) -> None:
+    assert quoted(text) == words
+
+
 def test_a_statement_is_quoted_with_its_source() -> None:
     fields = {"id": "statement:3", "kind": "dated_made", "trace": "trace:2", "date": "1925"}
     letter = Link("source", 9, "Letter of the owner")
-    said = item(fields, Link("statement", 3, "…"), letter, says="patched at Easter")
+    said = item(fields, Link("statement", 3, "…"), letter, says="patched at ‘Easter’.")
     assert told(fields, said) == (
-        "The canvas patch was made in 1925 (Letter of the owner: ‘patched at Easter’)."
+        "The canvas patch was made in 1925 (Letter of the owner: ‘patched at “Easter”’)."
     )
 
 
