@@ -10,7 +10,6 @@ import shutil
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import timedelta
-from functools import partial
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -64,10 +63,13 @@ def examine(path: Path, filename: str, item: Object) -> Examined:
     """Read a file to its end. Raises OriginalError or KnownError, in words, for what is refused."""
     original = probe(path, filename, most_pixels=settings.MOST_IMAGE_PIXELS)
     digest = sha256_of(path)
-    there = Image.objects.filter(object=item, sha256=digest, withdrawn_at=None).first()
-    if there is not None:
+    if (there := _known(item, digest)) is not None:
         raise KnownError(there)
     return Examined(path, filename, digest, path.stat().st_size, original, read_through(path))
+
+
+def _known(item: Object, digest: str) -> Image | None:
+    return Image.objects.filter(object=item, sha256=digest, withdrawn_at=None).first()
 
 
 def facts(original: Original, histogram: Histogram) -> dict[str, Any]:
@@ -84,7 +86,7 @@ def facts(original: Original, histogram: Histogram) -> dict[str, Any]:
 
 
 def keep(file: Examined, item: Object, described: Mapping[str, Any]) -> Image:
-    """Put an examined file into the store and record it, within a `change`; make its tiles after.
+    """Put an examined file into the store, record it and ask for its tiles, within a `change`.
 
     `described` has fields of the image. The file at its first place is left for the caller to
     remove once the change is done; the stored one is removed here when the change is refused.
@@ -105,7 +107,7 @@ def keep(file: Examined, item: Object, described: Mapping[str, Any]) -> Image:
     except BaseException:
         default_storage.delete(image.file.name)
         raise
-    transaction.on_commit(partial(request_pyramid, image.pk))
+    request_pyramid(image.pk)
     return image
 
 

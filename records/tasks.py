@@ -2,14 +2,24 @@
 
 import shutil
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from django.conf import settings
+from django.core.files.storage import FileSystemStorage
+from django.db import transaction
+from django.db.models.fields.files import FieldFile
 from procrastinate.contrib.django import app
+from procrastinate.exceptions import AlreadyEnqueued
 
+from records.arrivals import settle
 from records.imaging.pyramid import PyramidError, make_pyramid
-from records.models import Image, Object
+from records.models import Arrival, Image, Object, Placement, PointProposal
+from records.placing import propose, redraw
 from records.reconstruction.store import compute, tidy
+
+PYRAMIDS = "pyramids"
 
 
 @app.task(queue="histories")
@@ -21,29 +31,84 @@ def reconstruct(object_pk: int) -> None:
     tidy(item)
 
 
+def request_pyramid(image_id: int) -> None:
+    """Have the tiles of an image made, or made anew, unless that is waiting to be done already."""
+    name = f"pyramid-{image_id}"
+    Image.objects.filter(pk=image_id).update(pyramid_progress=0, pyramid_error="")
+    # Inside a transaction of the caller a refusal would undo what the caller has done.
+    with suppress(AlreadyEnqueued), transaction.atomic():
+        make_image_pyramid.configure(lock=name, queueing_lock=name).defer(image_id=image_id)
+
+
 @app.task(queue="images")
 def make_image_pyramid(image_id: int) -> None:
     """Make the tiles of an image, telling how far it is; a failure is told with the image.
 
     Tiles can be made again from the original at any time, so they lie on this machine's disk even
-    where the originals are kept elsewhere.
+    where the originals are kept elsewhere. The tiles that there are stay until the new ones are.
     """
     image = Image.objects.get(pk=image_id)
     mine = Image.objects.filter(pk=image_id)
-    name = f"pyramids/{image.pk}-{image.sha256[:12]}"
+    window = image.window
+    name = f"{PYRAMIDS}/{image.pk}-{image.tiles_stamp}"
     mine.update(pyramid_progress=0, pyramid_error="")
 
     def told(percent: int) -> None:
         if percent % 5 == 0:
             mine.update(pyramid_progress=percent)
 
-    with tempfile.TemporaryDirectory() as desk:
-        original = Path(desk) / f"original{Path(str(image.file.name)).suffix}"
-        with image.file.open("rb") as kept, original.open("wb") as copy:
-            shutil.copyfileobj(kept, copy, 1024 * 1024)
-        try:
-            make_pyramid(original, Path(settings.MEDIA_ROOT) / name, told)
-        except PyramidError as error:
-            mine.update(pyramid_progress=None, pyramid_error=str(error))
-            return
+    try:
+        with on_this_machine(image.file) as original:
+            make_pyramid(original, Path(settings.MEDIA_ROOT) / name, told, window)
+    except PyramidError as error:
+        mine.update(pyramid_progress=None, pyramid_error=str(error))
+        return
+    except FileNotFoundError:
+        mine.update(pyramid_progress=None, pyramid_error="The original is not in the store.")
+        return
     mine.update(pyramid=name, pyramid_progress=100, pyramid_error="")
+    for old in (Path(settings.MEDIA_ROOT) / PYRAMIDS).glob(f"{image.pk}-*"):
+        if old.name != Path(name).name:
+            shutil.rmtree(old, ignore_errors=True)
+
+
+@contextmanager
+def on_this_machine(file: FieldFile) -> Iterator[Path]:
+    """A stored file as a path: where it lies, or a copy of it where the store is elsewhere."""
+    if isinstance(file.storage, FileSystemStorage):
+        yield Path(file.path)
+    else:
+        with tempfile.TemporaryDirectory() as desk:
+            copy = Path(desk) / Path(str(file.name)).name
+            with file.open("rb") as kept, copy.open("wb") as target:
+                shutil.copyfileobj(kept, target, 1024 * 1024)
+            yield copy
+
+
+@app.task(queue="images", priority=10)
+def settle_arrival(arrival_id: str) -> None:
+    """Check a file that has come, and keep or refuse it."""
+    arrival = Arrival.objects.filter(pk=arrival_id).select_related("object", "user").first()
+    if arrival is not None:
+        settle(arrival)
+
+
+@app.task(queue="images")
+def redraw_placement(placement_id: int) -> None:
+    """Make the tiles of a placed image as it lies on its face."""
+    placements = Placement.objects.select_related("image", "face")
+    placement = placements.get(pk=placement_id)
+    with on_this_machine(placement.image.file) as original:
+        redraw(placement, original)
+
+
+@app.task(queue="images", priority=5)
+def propose_points(proposal_id: int) -> None:
+    """Look for points that an image shares with one that is placed: somebody waits for them."""
+    proposals = PointProposal.objects.select_related("image", "reference__image")
+    proposal = proposals.get(pk=proposal_id)
+    with (
+        on_this_machine(proposal.image.file) as image,
+        on_this_machine(proposal.reference.image.file) as reference,
+    ):
+        propose(proposal, image, reference)

@@ -9,6 +9,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from records.trail import LISTS
 from records.views import (
     accounts,
+    arrivals,
     campaigns,
     comparing,
     dates,
@@ -17,6 +18,7 @@ from records.views import (
     objects,
     papers,
     people,
+    placing,
     surface,
     tiles,
     traces,
@@ -65,7 +67,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("relations/<int:pk>/edit", traces.ChangeRelation.as_view(), name="relation-edit"),
     # images, campaigns, examinations
     path("objects/<int:pk>/images/", images.ObjectImages.as_view(), name="object-images"),
-    path("objects/<int:pk>/images/new", images.AddImages.as_view(), name="image-new"),
+    path("objects/<int:pk>/images/new", arrivals.AddImages.as_view(), name="image-new"),
+    path(
+        "objects/<int:pk>/images/ingest/new",
+        arrivals.TakeFromFolder.as_view(),
+        name="image-ingest-new",
+    ),
+    path(
+        "objects/<int:pk>/arrivals/new", arrivals.ArrivalsOfObject.as_view(), name="arrival-new"
+    ),
+    path("arrivals/<uuid:key>", arrivals.OneArrival.as_view(), name="arrival"),
     path("faces/<int:pk>/compare", comparing.Compare.as_view(), name="face-compare"),
     path("faces/<int:pk>/compare/along", comparing.ProfileAlong.as_view(), name="face-profile"),
     path(
@@ -75,11 +86,17 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("images/<int:pk>/", images.ImagePage.as_view(), name="image"),
     path("images/<int:pk>/edit", images.ChangeImage.as_view(), name="image-edit"),
+    path("images/<int:pk>/window/edit", images.ChangeWindow.as_view(), name="image-window-edit"),
+    path("images/<int:pk>/progress", images.ImageProgress.as_view(), name="image-progress"),
     path("images/<int:pk>/file", files.ImageFile.as_view(), name="image-file"),
     path("images/<int:pk>/small.jpg", tiles.image_small, name="image-small"),
     path("images/<int:pk>/iiif/<path:path>", tiles.image_tiles, name="image-tiles"),
-    path("images/<int:pk>/placements/new", images.NewPlacement.as_view(), name="placement-new"),
-    path("placements/<int:pk>/edit", images.ChangePlacement.as_view(), name="placement-edit"),
+    path("images/<int:pk>/placements/new", placing.NewPlacement.as_view(), name="placement-new"),
+    path("images/<int:pk>/placements/fit", placing.Fit.as_view(), name="placement-fit"),
+    path("images/<int:pk>/points/new", placing.ProposePoints.as_view(), name="points-new"),
+    path("placements/<int:pk>/edit", placing.ChangePlacement.as_view(), name="placement-edit"),
+    path("placements/<int:pk>/progress", placing.Redrawing.as_view(), name="placement-progress"),
+    path("placements/<int:pk>/iiif/<path:path>", tiles.placement_tiles, name="placement-tiles"),
     path("objects/<int:pk>/campaigns/new", campaigns.NewCampaign.as_view(), name="campaign-new"),
     path("campaigns/<int:pk>/", campaigns.CampaignPage.as_view(), name="campaign"),
     path("campaigns/<int:pk>/edit", campaigns.ChangeCampaign.as_view(), name="campaign-edit"),

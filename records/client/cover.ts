@@ -23,7 +23,6 @@ interface Face extends Ground {
 
 interface SetUp {
   field: string;
-  tiles: string;
   faces: Record<string, Face>;
 }
 
@@ -55,7 +54,7 @@ class Board {
     const frame = faceFrame(face.width, face.height);
     this.map = faceMap(face, frame);
     const [picture] = face.pictures;
-    if (picture) this.map.addLayer(pictureLayer(picture, frame, this.setUp.tiles));
+    if (picture) this.map.addLayer(pictureLayer(picture, frame));
     this.map.addLayer(new VectorLayer({ source: this.areas, style: sketchStyle, zIndex: 10 }));
     const modify = new Modify({ source: this.areas, pixelTolerance: 22, style: sketchStyle() });
     modify.on("modifyend", () => this.write());

@@ -1,22 +1,24 @@
 """Forms of images: adding files, describing them, placing them on a face."""
 
+import shutil
 from collections.abc import Sequence
-from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
-import pyvips
 from django import forms
-from django.contrib.gis.geos import Polygon
+from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError
+from django.utils.html import format_html
 
+from records.arrivals import Examined, KnownError, describe, examine, keep, pick_up
 from records.changes import change
-from records.choices import ImageKind, UncertaintyBasis
-from records.fixity import sha256
+from records.choices import ImageKind
 from records.forms.base import RecordForm, standing
-from records.forms.rows import RowsField
-from records.imaging.placement import METHODS, PlacementError, Placing, footprint, place
-from records.models import Examination, Face, Image, Object, Placement, Source, User
+from records.imaging.originals import ENDINGS, OriginalError
+from records.models import Arrival, Examination, Image, Object, Source, User
+from records.models.arrivals import FOLDER as ARRIVALS
 from records.refusals import explain
 
 if TYPE_CHECKING:
@@ -39,36 +41,9 @@ class FilesField(forms.FileField):
         return [super(FilesField, self).clean(file, initial) for file in files]
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
-    width_px: int
-    height_px: int
+class DescribedForm(forms.Form):
+    """What is said of image files as they come, of all of them together."""
 
-
-def measure(file: File) -> Size:
-    """Width and height of an image file. Raises ValueError when it is none that can be opened."""
-    file.seek(0)
-    try:
-        image = pyvips.Image.new_from_buffer(file.read(), "")
-        if image.format == "notset":
-            raise ValueError
-        size = Size(image.width, image.height)
-    except (pyvips.Error, ValueError) as error:
-        raise ValueError(
-            f"“{file.name}” is not an image that can be opened. Use TIFF, JPEG, PNG, WebP or "
-            "JPEG 2000; raw camera files have to be developed first."
-        ) from error
-    finally:
-        file.seek(0)
-    return size
-
-
-class UploadForm(forms.Form):
-    """One or many image files of an object."""
-
-    uploads = FilesField(
-        label="Files", help_text="TIFF, JPEG, PNG, WebP or JPEG 2000; one or many."
-    )
     kind = forms.ChoiceField(choices=ImageKind.choices, label="What they are")
     examination = forms.ModelChoiceField(
         Examination.objects.none(),
@@ -83,7 +58,7 @@ class UploadForm(forms.Form):
         help_text="For historical photographs and scans: the paper they belong to.",
     )
     title = forms.CharField(
-        required=False, max_length=200, help_text="Leave empty to take the names of the files."
+        required=False, max_length=150, help_text="Leave empty to take the names of the files."
     )
     date = Image._meta.get_field("date").formfield(
         label="When it was made", help_text="Leave empty to take the date of the examination."
@@ -94,77 +69,118 @@ class UploadForm(forms.Form):
         self.item, self.user = item, user
         offer_looks(self, item)
 
-    def clean_uploads(self) -> list[File]:
-        """Measure each file and tell duplicates, so that all or none are taken."""
-        files: list[File] = self.cleaned_data["uploads"]
-        self.sizes, self.sums, problems = [], [], []
-        known = known_files(self.item)
-        for file in files:
-            try:
-                self.sizes.append(measure(file))
-            except ValueError as error:
-                problems.append(str(error))
-                continue
-            digest = sha256(file)
-            if digest in known:
-                problems.append(
-                    f"“{file.name}” is already among the images of this object, as "
-                    f"“{known[digest]}”. Leave it out."
-                )
-            known[digest] = str(file.name)
-            self.sums.append(digest)
-        if problems:
-            raise forms.ValidationError(problems)
-        return files
-
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("kind") == ImageKind.TECHNICAL and not cleaned.get("examination"):
             self.add_error("examination", "A technical image is made in an examination: name it.")
         return cleaned
 
+    def described(self, filename: str, *, many: bool) -> dict[str, Any]:
+        return describe(self.cleaned_data, filename, many=many)
+
+
+class UploadForm(DescribedForm):
+    """One or many image files of an object, sent with the form; all are kept or none."""
+
+    uploads = FilesField(
+        label="Files",
+        help_text="TIFF, JPEG, PNG or JPEG 2000; one or many.",
+        widget=FilesInput(attrs={"accept": ",".join(ENDINGS)}),
+    )
+    field_order = ["uploads"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.examined: list[Examined] = []
+        self.laid: list[Path] = []
+
+    def clean_uploads(self) -> list[File]:
+        """Examine each file where it is laid for that, so that all or none are taken."""
+        files: list[File] = self.cleaned_data["uploads"]
+        problems: list[Any] = []
+        known: dict[str, str] = {}
+        for file in files:
+            name = str(file.name)
+            try:
+                found = examine(self._laid(file), name, self.item)
+            except OriginalError as error:
+                problems.append(f"“{name}” {error}")
+            except KnownError as error:
+                problems.append(told_as_known(name, error))
+            else:
+                if found.sha256 in known:
+                    problems.append(f"“{name}” is the same file as “{known[found.sha256]}”.")
+                known[found.sha256] = name
+                self.examined.append(found)
+        if problems:
+            self.clear()
+            raise forms.ValidationError(problems)
+        return files
+
+    def _laid(self, file: File) -> Path:
+        path = Path(settings.MEDIA_ROOT) / ARRIVALS / uuid4().hex / "file"
+        path.parent.mkdir(parents=True)
+        with path.open("wb") as copy:
+            for piece in file.chunks():
+                copy.write(piece)
+        self.laid.append(path.parent)
+        return path
+
+    def clear(self) -> None:
+        """Remove the files that were laid for examining."""
+        for folder in self.laid:
+            shutil.rmtree(folder, ignore_errors=True)
+
     def store(self) -> list[Image]:
         """Keep the files and record them, all or none; [] when the database refuses."""
-        given = self.cleaned_data
         images: list[Image] = []
+        many = len(self.examined) > 1
         try:
             with change(user=self.user, why="recorded"):
-                for file, size, digest in zip(given["uploads"], self.sizes, self.sums, strict=True):
-                    images.append(self._image(file, size, digest))
-                    images[-1].save()
+                for file in self.examined:
+                    described = self.described(file.filename, many=many)
+                    images.append(keep(file, self.item, described))
         except IntegrityError as error:
             for image in images:
                 image.file.storage.delete(str(image.file.name))
             for name, words in explain(error, Image).items():
                 self.add_error(name if name in self.fields else None, words)
             return []
+        finally:
+            self.clear()
         return images
 
-    def _image(self, file: File, size: Size, digest: str) -> Image:
-        given = self.cleaned_data
-        name = str(file.name).rsplit(".", 1)[0].replace("_", " ")
-        title = given["title"] or name
-        if given["title"] and len(given["uploads"]) > 1:
-            title = f"{given['title']}, {name}"
-        return Image(
-            object=self.item,
-            examination=given["examination"],
-            source=given["source"],
-            kind=given["kind"],
-            title=title[:200],
-            date=given["date"],
-            file=file,
-            sha256=digest,
-            byte_size=file.size or 0,
-            width_px=size.width_px,
-            height_px=size.height_px,
-        )
+
+class IngestForm(DescribedForm):
+    """Files of the ingest folder to take in."""
+
+    files = forms.MultipleChoiceField(label="Files", widget=forms.CheckboxSelectMultiple)
+    field_order = ["files"]
+
+    def __init__(self, *args: Any, found: Sequence[Path], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["files"].choices = [  # type: ignore[attr-defined]
+            (str(path), path) for path in found
+        ]
+
+    def pick_up(self) -> list[Arrival]:
+        """Announce the chosen files; the task queue takes them in."""
+        names = [Path(name) for name in self.cleaned_data["files"]]
+        many = len(names) > 1
+        return [
+            pick_up(name, self.item, self.user, self.described(name.name, many=many))
+            for name in names
+        ]
 
 
-def known_files(item: Object) -> dict[str, str]:
-    """The titles of an object's images by the SHA-256 of their files."""
-    images = Image.objects.filter(object=item, withdrawn_at__isnull=True)
-    return dict(images.values_list("sha256", "title"))
+def told_as_known(name: str, error: KnownError) -> str:
+    """That a file is there already, with the way to it."""
+    return format_html(
+        "“{}” is already among the images of this object, as <a href='{}'>“{}”</a>. Leave it out.",
+        name,
+        error.image.get_absolute_url(),
+        error.image,
+    )
 
 
 def offer_looks(form: Any, item: Object, image: Image | None = None) -> None:
@@ -186,82 +202,22 @@ class ImageForm(RecordForm):
         offer_looks(self, self.instance.object, self.instance)
 
 
-class ControlPointsField(RowsField):
-    """Pairs of a pixel and a place on the face."""
+class DisplayWindowForm(RecordForm):
+    """Which values of an image are shown as black and as white. The original is not touched."""
 
-    columns = {
-        "column": "Pixel from the left",
-        "row": "Pixel from the top",
-        "x": "x on the face (mm)",
-        "y": "y on the face (mm)",
-    }
-
-    def clean(self, value: Any) -> list[dict[str, list[float]]]:
-        points = []
-        for number, row in enumerate(value or [], 1):
-            try:
-                column, down, x, y = (float(row[key].replace(",", ".")) for key in self.columns)
-            except ValueError as error:
-                raise forms.ValidationError(
-                    f"Row {number} needs four numbers: pixel from the left and from the top, "
-                    "x and y in millimetres."
-                ) from error
-            points.append({"px": [column, down], "mm": [x, y]})
-        return points
-
-    def unpack(self, value: Any) -> list[dict[str, str]]:
-        return [
-            {
-                "column": f"{point['px'][0]:g}",
-                "row": f"{point['px'][1]:g}",
-                "x": f"{point['mm'][0]:g}",
-                "y": f"{point['mm'][1]:g}",
-            }
-            for point in value
-        ]
-
-
-class PlacementForm(RecordForm):
-    """Places an image on a face by pairs of a pixel and a face point."""
-
-    method = forms.ChoiceField(
-        choices=[(name, method.words) for name, method in METHODS.items()],
-        help_text="The simplest that fits: more freedom hides measuring errors.",
-    )
-    control_points = ControlPointsField(
-        required=True,
-        help_text="Points that can be found in the image and measured on the face, spread to its "
-        "edges. One more than the method needs lets the error be seen.",
-    )
+    intro = "Values between the two are spread evenly from black to white. The file stays as it is."
 
     class Meta:
-        model = Placement
-        fields = ["face", "method", "control_points"]
-
-    def set_up(self) -> None:
-        faces = Face.objects.filter(object=self.instance.image.object)
-        kept = self.instance.face if self.instance.face_id else None
-        self.fields["face"].queryset = standing(faces, kept)  # type: ignore[attr-defined]
-        self.fields["control_points"].widget.spare = 4
+        model = Image
+        fields = ["window_low", "window_high"]
+        labels = {"window_low": "Shown as black", "window_high": "Shown as white"}
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        points: Sequence[dict[str, list[float]]] | None = cleaned.get("control_points")
-        if points is None or self.errors:
-            return cleaned
-        try:
-            placing = place([p["px"] for p in points], [p["mm"] for p in points], cleaned["method"])
-        except PlacementError as error:
-            self.add_error("control_points", str(error))
-        else:
-            self._take(placing)
+        low, high = cleaned.get("window_low"), cleaned.get("window_high")
+        if (low is None) != (high is None):
+            missing = "window_low" if low is None else "window_high"
+            self.add_error(missing, "Give both values, or leave both empty.")
+        elif low is not None and high is not None and low >= high:
+            self.add_error("window_high", "White has to be a higher value than black.")
         return cleaned
-
-    def _take(self, placing: Placing) -> None:
-        image = self.instance.image
-        self.instance.matrix = placing.matrix.tolist()
-        self.instance.rms_mm = placing.rms_mm
-        self.instance.uncertainty_mm = placing.rms_mm
-        self.instance.uncertainty_basis = UncertaintyBasis.RESIDUALS
-        corners = footprint(placing.matrix, image.width_px, image.height_px).tolist()
-        self.instance.footprint = Polygon([*corners, corners[0]])

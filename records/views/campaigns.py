@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.db.models import Count, Prefetch, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
 from records.access import Access, signed_in
@@ -159,7 +158,6 @@ def drawing_board(faces: Iterable[Face], field: str) -> dict[str, Any]:
     """What the page needs to draw areas on faces: their outlines and pictures, by key."""
     return {
         "field": field,
-        "tiles": reverse("image-tiles", args=[0, "x"]),
         "faces": {
             face.pk: {
                 "name": face.name,

@@ -19,6 +19,7 @@ from records.forms.objects import ZoneForm
 from records.forms.surface import TraceChoice, WindowForm
 from records.forms.traces import SightingForm, TraceForm
 from records.models import Face, Image, Object, Placement, Trace, TraceKind, TreatmentArea, Zone
+from records.placing import drawn
 from records.surface import PLACES, places_geojson, traces_geojson, whole
 from records.templatetags.records import edtf_short
 from records.trail import may_write
@@ -86,7 +87,6 @@ def set_up(face: Face, request: HttpRequest) -> Json:
         "addresses": {
             "traces": reverse("face-trace-shapes", args=[face.pk]),
             "shapes": reverse("face-shapes", args=[face.pk, "WHAT"]),
-            "tiles": reverse("image-tiles", args=[0, "x"]),
             "trace": reverse("trace-beside", args=[0]),
             "place": reverse("place-beside", args=["WHAT", 0]),
             "behindTraces": reverse("face-trace-shapes", args=[behind.pk]) if behind else "",
@@ -104,23 +104,23 @@ def pictures_on(face: Face) -> list[Json]:
     placed = (
         Placement.objects.filter(STANDING, face=face, image__withdrawn_at__isnull=True)
         .exclude(image__pyramid="")
-        .select_related("image__examination__technique")
+        .select_related("image__examination__technique", "face")
         .annotate(plain=Q(image__examination__technique__code__startswith="visible"))
         .order_by(F("plain").desc(nulls_last=True), "-image__kind", "-image__date_earliest", "pk")
-        .defer("footprint")
     )
     pictures: list[Json] = []
     for placement in placed:
+        if not (shown := drawn(placement)):
+            continue
         image: Image = placement.image
         words = edtf_short(image.dated) or "no date"
         pictures.append(
-            {
+            shown
+            | {
                 "image": image.pk,
+                "placement": placement.pk,
                 "name": f"{image.title} ({words})",
-                "width": image.width_px,
-                "height": image.height_px,
-                "matrix": placement.matrix,
-                "rms": round(placement.rms_mm, 2),
+                "off": round(placement.uncertainty_mm, 2),
             }
         )
     return pictures

@@ -17,7 +17,7 @@ from django.utils.http import http_date, parse_http_date_safe
 
 from records.access import needs
 from records.imaging.pyramid import SMALL_NAME, information
-from records.models import Image
+from records.models import Image, Placement
 
 YEAR_S = 365 * 24 * 3600
 
@@ -30,12 +30,36 @@ def image_small(request: HttpRequest, pk: int) -> HttpResponseBase:
 
 @needs("sees_records")
 def image_tiles(request: HttpRequest, pk: int, path: str) -> HttpResponseBase:
-    """A file of an image's IIIF level 0 service."""
+    """A file of an image's IIIF level 0 service.
+
+    The address may name the stamp of the tiles first (`Image.tiles_address`): such tiles never
+    change, so that a browser may keep them. Without it, it has to ask each time.
+    """
     image = tiled(pk)
+    stamp, _, rest = path.partition("/")
+    stamped = image.pyramid.endswith(f"/{pk}-{stamp}")
+    path = rest if stamped else path
     if path == "info.json":
         address = request.build_absolute_uri(request.path.removesuffix("/info.json"))
         return JsonResponse(information(Path(settings.MEDIA_ROOT) / image.pyramid, address))
-    return send(request, f"{image.pyramid}/{path}", max_age_s=YEAR_S)
+    return send(request, f"{image.pyramid}/{path}", max_age_s=YEAR_S if stamped else 0)
+
+
+@needs("sees_records")
+def placement_tiles(request: HttpRequest, pk: int, path: str) -> HttpResponseBase:
+    """A file of the IIIF level 0 service of an image as it lies on its face.
+
+    The address names the stamp of the tiles (`records.placing.tiles_address`), as they change with
+    the placement.
+    """
+    placement = get_object_or_404(Placement.objects.only("rectified"), pk=pk)
+    stamp, _, path = path.partition("/")
+    if not placement.rectified.endswith(f"/{pk}-{stamp}"):
+        raise Http404("The image has been placed anew, or is being redrawn.")
+    if path == "info.json":
+        address = request.build_absolute_uri(request.path.removesuffix("/info.json"))
+        return JsonResponse(information(Path(settings.MEDIA_ROOT) / placement.rectified, address))
+    return send(request, f"{placement.rectified}/{path}", max_age_s=YEAR_S)
 
 
 def tiled(pk: int) -> Image:

@@ -5,6 +5,7 @@ import type Projection from "ol/proj/Projection";
 import type RenderEvent from "ol/render/Event";
 import { getRenderPixel } from "ol/render";
 import TileLayer from "ol/layer/Tile";
+import { apply as applyTransform } from "ol/transform";
 import IIIF from "ol/source/IIIF";
 import { pictureFrame } from "./millimetres";
 import { part, type Picture, type SetUp } from "./setup";
@@ -12,11 +13,11 @@ import { part, type Picture, type SetUp } from "./setup";
 type Layer = TileLayer<IIIF>;
 
 // A picture where it lies on the face; seen from behind when `mirrored` gives the face's width.
-export function pictureLayer(picture: Picture, face: Projection, tiles: string, mirrored: number | null = null): Layer {
+export function pictureLayer(picture: Picture, face: Projection, mirrored: number | null = null): Layer {
   const projection = pictureFrame(picture, face, mirrored);
-  return new TileLayer({
+  const layer: Layer = new TileLayer({
     source: new IIIF({
-      url: tiles.replace("/0/", `/${picture.image}/`).replace(/x$/, ""),
+      url: `${picture.tiles}/`,
       version: "version3",
       size: [picture.width, picture.height],
       tileSize: 512,
@@ -26,6 +27,29 @@ export function pictureLayer(picture: Picture, face: Projection, tiles: string, 
       transition: 0,
     }),
   });
+  if (picture.edge) {
+    const turn = ([x, y]: [number, number]): [number, number] => [mirrored === null ? x : mirrored - x, y];
+    const edge = picture.edge.map(turn);
+    layer.on("prerender", (event) => clip(event, edge));
+    layer.on("postrender", (event) => (event.context as CanvasRenderingContext2D | undefined)?.restore());
+  }
+  return layer;
+}
+
+// A redrawn picture fills a rectangle; it is seen as far as the image reaches.
+function clip(event: RenderEvent, edge: [number, number][]): void {
+  const pen = event.context as CanvasRenderingContext2D | undefined;
+  const toPixel = event.frameState?.coordinateToPixelTransform;
+  if (!pen || !toPixel) return;
+  pen.save();
+  pen.beginPath();
+  edge.forEach((corner, index) => {
+    const [x = 0, y = 0] = getRenderPixel(event, applyTransform(toPixel, [...corner]));
+    if (index) pen.lineTo(x, y);
+    else pen.moveTo(x, y);
+  });
+  pen.closePath();
+  pen.clip();
 }
 
 export class Pictures {
@@ -66,7 +90,7 @@ export class Pictures {
   }
 
   private make(picture: Picture, behind: boolean): Layer {
-    return pictureLayer(picture, this.face, this.setUp.addresses.tiles, behind ? this.setUp.width : null);
+    return pictureLayer(picture, this.face, behind ? this.setUp.width : null);
   }
 
   private show(): void {

@@ -6,7 +6,10 @@ export interface Picture {
   width: number;
   height: number;
   matrix: number[][];
-  rms: number;
+  placement: number;
+  off: number; // how far what it shows may lie from its true place, in mm
+  tiles: string;
+  edge: [number, number][] | null; // of a redrawn image: how far it reaches on the face
 }
 
 export interface Kind {
@@ -40,7 +43,7 @@ export interface SetUp {
   kinds: Kind[];
   signs: Signs;
   addresses: Record<
-    "traces" | "shapes" | "behindTraces" | "tiles" | "trace" | "place",
+    "traces" | "shapes" | "behindTraces" | "trace" | "place",
     string
   >;
   asked: Partial<Record<"trace" | "point" | "zone" | "image", number>>;

@@ -11,6 +11,7 @@ from django.urls import reverse
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from records.models import Campaign, Coverage, Examination, Image, Placement
+from records.quantities import millimetres
 from tests import builders as make
 from tests.integration.pages.conftest import World
 from tests.integration.pages.test_objects import queries_of
@@ -60,9 +61,9 @@ def test_a_file_that_is_there_already_is_recognised(conservator: Client, world: 
     address = reverse("image-new", args=[world.object.pk])
     conservator.post(address, upload(world, picture(), title="Recto"))
     response = conservator.post(address, upload(world, picture("other name.png")))
-    assert "already among the images of this object, as “Recto”" in str(
-        response.context["form"].errors["uploads"]
-    ).replace("&ldquo;", "“")
+    told = str(response.context["form"].errors["uploads"])
+    kept = Image.objects.get(title="Recto")
+    assert f"already among the images of this object, as <a href='/images/{kept.pk}/'>" in told
     twice = upload(world, picture("a.png", 7), picture("b.png", 7))
     assert conservator.post(address, twice).status_code == 422
 
@@ -92,7 +93,7 @@ def test_an_image_is_placed_by_points_and_tells_its_error(
     assert 0.3 < placement.rms_mm < 0.5
     assert placement.footprint.area == pytest.approx(400 * 240, rel=0.01)
     page = conservator.get(photo.get_absolute_url()).content.decode()
-    assert f"± {placement.rms_mm:.2f} mm" in page
+    assert f"± {millimetres(placement.uncertainty_mm)}" in page
 
 
 def test_points_that_do_not_decide_a_place_are_refused(conservator: Client, world: World) -> None:
@@ -176,8 +177,9 @@ def test_a_file_is_not_left_behind_when_the_database_refuses(
     address = reverse("image-new", args=[world.object.pk])
     conservator.post(address, upload(world, picture()))
     before = sorted(settings.MEDIA_ROOT.rglob("*.png"))
-    monkeypatch.setattr("records.forms.images.known_files", lambda item: {})
+    monkeypatch.setattr("records.arrivals._known", lambda item, digest: None)
     response = conservator.post(address, upload(world, picture("again.png")))
     assert response.status_code == 422
     assert "already among the object" in response.content.decode()
     assert sorted(settings.MEDIA_ROOT.rglob("*.png")) == before
+    assert not list(settings.MEDIA_ROOT.rglob("arrivals/*"))

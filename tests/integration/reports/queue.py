@@ -18,13 +18,13 @@ def empty_queue() -> None:
         cursor.execute("TRUNCATE procrastinate_jobs, procrastinate_workers CASCADE")
 
 
-def work() -> None:
-    """Run a worker until no dossier waits."""
+def work(queue: str = "dossiers") -> None:
+    """Run a worker until nothing waits in a queue."""
     with app.replace_connector(app.connector.get_worker_connector()) as working:  # type: ignore[attr-defined]
-        working.run_worker(queues=["dossiers"], wait=False, install_signal_handlers=False)
+        working.run_worker(queues=[queue], wait=False, install_signal_handlers=False)
 
 
-def start_worker(media: Path) -> subprocess.Popen[bytes]:
+def start_worker(media: Path, queue: str = "dossiers") -> subprocess.Popen[bytes]:
     """A worker in a process of its own, on the database of this test."""
     params = connection.get_connection_params()
     login = quote(params.get("user", ""))
@@ -33,7 +33,7 @@ def start_worker(media: Path) -> subprocess.Popen[bytes]:
     where = urlencode({k: params[k] for k in ("host", "port") if params.get(k)})
     url = f"postgis://{login}@/{params['dbname']}?{where}"
     return subprocess.Popen(
-        [sys.executable, "manage.py", "procrastinate", "worker", "--queues", "dossiers"],
+        [sys.executable, "manage.py", "procrastinate", "worker", "--queues", queue],
         cwd=ROOT,
         env={**os.environ, "DATABASE_URL": url, "MEDIA_ROOT": str(media)},
         stdout=(media / "worker.log").open("wb"),

@@ -1,0 +1,77 @@
+"""Tiles against bare libvips doing the same to the same file: time and memory, each in a process.
+
+Both take turns, and the best of each counts, so that what else the machine does falls out.
+"""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import pyvips
+
+WIDTH, HEIGHT = 9000, 7000
+TURNS = 3
+MOST = 1.3
+REPORT = """
+import json, sys, time
+source, folder = sys.argv[1:]
+{imports}
+def memory(name):
+    # What getrusage tells would include the process that this one was forked from.
+    line = next(line for line in open("/proc/self/status") if line.startswith(name))
+    return int(line.split()[1])
+before = memory("VmRSS")
+began = time.perf_counter()
+{work}
+seconds = time.perf_counter() - began
+told = (seconds, memory("VmHWM") - before)
+print(json.dumps(told))
+"""
+OURS_IMPORTS = """
+from pathlib import Path
+from records.imaging.pyramid import Window, make_pyramid
+"""
+BARE = "pyvips.Image.new_from_file(source, access='sequential'){spread}.dzsave(folder, "
+BARE += "layout='iiif3', tile_size=512, suffix='.jpg[Q=88,keep=none]')"
+SPREAD = ".linear(255 / 3000, -500 * 255 / 3000).cast('uchar').copy(interpretation='b-w')"
+
+
+def measured(imports: str, work: str, source: Path, folder: Path) -> tuple[float, float]:
+    """Seconds, and the most memory in kB, beyond that of the interpreter and its imports."""
+    script = REPORT.format(imports=imports, work=work)
+    command = [sys.executable, "-c", script, str(source), str(folder)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    seconds, kilobytes = json.loads(done.stdout.splitlines()[-1])
+    return seconds, kilobytes
+
+
+@pytest.mark.parametrize(
+    ("name", "window", "spread"),
+    [("colour.tif", "None", ""), ("radiograph.tif", "Window(500, 3500)", SPREAD)],
+)
+def test_tiles_take_little_more_than_bare_libvips(
+    tmp_path: Path, name: str, window: str, spread: str
+) -> None:
+    source = tmp_path / name
+    weave = (pyvips.Image.sines(WIDTH, HEIGHT, hfreq=900, vfreq=700) + 1) / 2
+    grain = pyvips.Image.gaussnoise(WIDTH, HEIGHT, mean=0, sigma=0.1)
+    if spread:
+        shades = ((weave + grain) * 3000 + 500).cast("ushort")
+    else:
+        one = ((weave + grain) * 255).cast("uchar")
+        shades = one.bandjoin([one.rot180(), one]).copy(interpretation="srgb")
+    shades.tiffsave(str(source), tile=True)
+    work = f"make_pyramid(Path(source), Path(folder), lambda percent: None, {window})"
+    ours, bare = [], []
+    for turn in range(TURNS):
+        folder = tmp_path / f"ours-{turn}"
+        ours.append(measured(OURS_IMPORTS, work, source, folder))
+        folder = tmp_path / f"bare-{turn}"
+        bare.append(measured("import pyvips", BARE.format(spread=spread), source, folder))
+    for what, unit, column in (("time", "s", 0), ("memory", "kB", 1)):
+        mine = min(turn[column] for turn in ours)
+        theirs = min(turn[column] for turn in bare)
+        print(f"{name}: {what} {mine:.4g} {unit} against {theirs:.4g} {unit}: {mine / theirs:.2f}")
+        assert mine <= MOST * theirs, f"{what}: {mine:.4g} against {theirs:.4g} {unit}"

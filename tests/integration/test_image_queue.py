@@ -1,0 +1,104 @@
+"""Images in the real task queue: a worker that is killed, and what the next one makes of it."""
+
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+import pyvips
+from django.db import connection
+from procrastinate.contrib.django import app
+
+from records import arrivals
+from records.changes import change
+from records.choices import ArrivalState
+from records.models import Arrival, Image, Object
+from tests import builders as make
+from tests.integration.reports.queue import empty_queue, start_worker, work
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def media(settings: pytest.FixtureRequest) -> Path:
+    empty_queue()
+    return Path(settings.MEDIA_ROOT)  # type: ignore[attr-defined]
+
+
+def noise(path: Path) -> Path:
+    """Nothing packs worse: making its tiles takes a while."""
+    values = np.random.default_rng(7).integers(0, 65535, (4000, 4000), np.uint16)
+    pyvips.Image.new_from_array(values).tiffsave(str(path))
+    return path
+
+
+def kept(item: Object, path: Path) -> Image:
+    with change(user=None, why="for a test"):
+        found = arrivals.examine(path, path.name, item)
+        return arrivals.keep(found, item, {"kind": "historical", "title": "Noise"})
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def free_the_job() -> None:
+    """What the program does by itself once a worker has given no sign of life for 30 s."""
+    job = app.connector.get_sync_connector().execute_query_one(
+        "SELECT id FROM procrastinate_jobs WHERE status = 'doing'"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT procrastinate_retry_job_v2(%s, now(), null, null, null)", [job["id"]]
+        )
+
+
+def test_tiles_whose_worker_is_killed_are_made_by_the_next_and_are_the_same(
+    media: Path, tmp_path: Path
+) -> None:
+    image = kept(make.canvas(), noise(tmp_path / "noise.tif"))
+    worker = start_worker(media, "images")
+    part = media / "pyramids" / f"{image.pk}-{image.tiles_stamp}.part"
+    try:
+        deadline = time.monotonic() + 300
+        while not list(part.rglob("*.jpg")):
+            assert worker.poll() is None, (media / "worker.log").read_text()
+            assert time.monotonic() < deadline, "no worker took the image up"
+            time.sleep(0.01)
+    finally:
+        worker.kill()
+        worker.wait()
+    image.refresh_from_db()
+    assert (image.pyramid, image.pyramid_error) == ("", "")
+    assert part.exists()
+    free_the_job()
+    work("images")
+    image.refresh_from_db()
+    assert (image.pyramid_progress, image.pyramid_error) == (100, "")
+    assert not part.exists()
+    whole = kept(make.canvas(), tmp_path / "noise.tif")
+    work("images")
+    whole.refresh_from_db()
+    assert contents(media / image.pyramid) == contents(media / whole.pyramid)
+
+
+def test_a_file_whose_check_was_interrupted_is_checked_again(media: Path) -> None:
+    arrival = Arrival(
+        object=make.canvas(),
+        user=make.user("conservator"),  # type: ignore[arg-type]
+        filename="a.png",
+        byte_size=1,
+        described={"kind": "historical", "title": "A"},
+        state=ArrivalState.CHECKING,
+    )
+    arrival.path.parent.mkdir(parents=True)
+    pyvips.Image.black(30, 20).pngsave(str(arrival.path))
+    arrival.save()
+    # A worker was stopped between the store and the record.
+    with change(user=None, why="for a test"):
+        found = arrivals.examine(arrival.path, "a.png", arrival.object)
+    left = arrivals._store(found, arrival.object)
+    arrivals.settle(arrival)
+    assert arrival.state == ArrivalState.KEPT
+    assert Image.objects.get().file.name == left
+    assert [p.name for p in media.rglob("*.png")] == ["a.png"]
