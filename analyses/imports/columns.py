@@ -5,7 +5,7 @@ layer, analysis, reading and material there. No Django models here.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import IntEnum
@@ -194,6 +194,6 @@ COLUMNS = (
 BY_NAME = {column.name: column for column in COLUMNS}
 
 
-def column_called(heading: str) -> Column | None:
+def column_called(heading: str, columns: Mapping[str, Column] = BY_NAME) -> Column | None:
     """The column that a heading means: 'X (mm)', 'x_mm' and 'X mm' are the same."""
-    return BY_NAME.get(re.sub(r"[^a-z0-9]+", "_", heading.casefold().replace("µ", "u")).strip("_"))
+    return columns.get(re.sub(r"[^a-z0-9]+", "_", heading.casefold().replace("µ", "u")).strip("_"))

@@ -8,7 +8,7 @@ import codecs
 import csv
 import io
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -39,8 +39,13 @@ class Row:
         return f"Row {self.number}, {name}"
 
 
-def read(data: bytes) -> tuple[list[Row], list[Problem]]:
-    """The rows of a table and everything that is wrong with it on its own."""
+def read(
+    data: bytes, known: Mapping[str, Column] = BY_NAME, needed: Sequence[str] = ("point",)
+) -> tuple[list[Row], list[Problem]]:
+    """The rows of a table and everything that is wrong with it on its own.
+
+    `known` are the columns that it may have, `needed` the names of those that it must.
+    """
     problems: list[Problem] = []
     try:
         lines = list(_workbook(data) if data[:2] == b"PK" else _text_table(data, problems))
@@ -50,9 +55,13 @@ def read(data: bytes) -> tuple[list[Row], list[Problem]]:
     if not filled:
         return [], [*problems, Problem("File", "is empty.")]
     (heading_row, headings), *body = filled
-    columns = _columns(heading_row, headings, problems)
-    if "point" not in (c.name for c in columns.values()):
-        problems.append(Problem(f"Row {heading_row}", "has no column point, which is needed."))
+    columns = _columns(heading_row, headings, known, problems)
+    has = {column.name for column in columns.values()}
+    problems += [
+        Problem(f"Row {heading_row}", f"has no column {name}, which is needed.")
+        for name in needed
+        if name not in has
+    ]
     if not body:
         problems.append(Problem("File", "has a heading but no rows: there is nothing to import."))
     return [_row(number, cells, columns, problems) for number, cells in body], problems
@@ -107,16 +116,18 @@ def _decoded(data: bytes, problems: list[Problem]) -> str:
     return content
 
 
-def _columns(row: int, headings: Iterable[Any], problems: list[Problem]) -> dict[int, Column]:
+def _columns(
+    row: int, headings: Iterable[Any], by_name: Mapping[str, Column], problems: list[Problem]
+) -> dict[int, Column]:
     """The known columns by their index; every other heading and every second one is reported."""
     columns: dict[int, Column] = {}
     for index, heading in enumerate(headings):
         if not _is_filled(heading):
             continue
         cell = f"Row {row}, cell {get_column_letter(index + 1)}{row}"
-        column = column_called(str(heading))
+        column = column_called(str(heading), by_name)
         if column is None:
-            known = nearest(str(heading), BY_NAME)
+            known = nearest(str(heading), by_name)
             problems.append(Problem(cell, f"“{heading}” is not read{known}.", stops=False))
         elif column in columns.values():
             problems.append(Problem(cell, f"the column {column.name} stands twice."))

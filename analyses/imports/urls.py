@@ -1,4 +1,4 @@
-"""Addresses of the import of samples and results."""
+"""Addresses of the import of samples, results and raw files."""
 
 from django.urls import path, re_path
 
@@ -10,6 +10,17 @@ urlpatterns = [
         r"^import/results/example\.(?P<form>csv|xlsx)$",
         imports.ResultsExample.as_view(),
         name="import-results-example",
+    ),
+    path("import/raw-files/guide", imports.RawFilesGuide.as_view(), name="import-raw-files-guide"),
+    path(
+        "objects/<int:pk>/import/raw-files",
+        imports.RawFilesImport.as_view(),
+        name="import-raw-files",
+    ),
+    path(
+        "objects/<int:pk>/import/raw-files/<uuid:change>",
+        imports.RawFilesReport.as_view(),
+        name="import-raw-files-report",
     ),
     path("objects/<int:pk>/import/results", imports.ResultsImport.as_view(), name="import-results"),
 ]

@@ -1,19 +1,30 @@
-"""Importing samples and results by page; the steps are those of `records.views.imports`."""
+"""Importing samples, results and raw files by page, in the steps of `records.views.imports`."""
 
 import csv
 import io
 from typing import Any
+from uuid import UUID
 
 import openpyxl
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import render
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils.http import content_disposition_header
 
-from analyses.forms.imports import ResultsForm
-from analyses.imports import import_results, plan_results
+from analyses.forms.imports import RawFilesForm, ResultsForm
+from analyses.imports import (
+    import_raw_files,
+    import_results,
+    plan_raw_files,
+    plan_results,
+    raw_files,
+)
 from analyses.imports.columns import COLUMNS
 from analyses.imports.results import EXAMPLE
 from records.access import Access
+from records.models import Object
+from records.trail import Crumb
+from records.views.base import frame
 from records.views.imports import ImportPage
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -67,3 +78,66 @@ def _workbook(table: str) -> bytes:
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
+
+
+class RawFilesImport(ImportPage):
+    needs = "writes_analyses"
+    form_class = RawFilesForm
+    heading = "Import raw files"
+    guide = "import-raw-files-guide"
+    room = "object-laboratory"
+    confirmation = "analyses/imports/raw_files_confirm.html"
+
+    def plan(self, data: bytes, form: Any) -> Any:
+        return plan_raw_files(data, form.item)
+
+    def write(self, data: bytes, form: Any) -> Any:
+        return import_raw_files(data, form.item, user=form.user, why=form.cleaned_data["why"])
+
+    def after(self, item: Object, plan: Any) -> str:
+        return reverse("import-raw-files-report", args=[item.pk, raw_files.change_of(plan)])
+
+
+class RawFilesReport(Access):
+    """What one import of raw files brought: every file, and what it was read as."""
+
+    needs = "writes_analyses"
+
+    def get(self, request: HttpRequest, pk: int, change: UUID) -> HttpResponse:
+        item = get_object_or_404(Object, pk=pk)
+        found = [a for a in raw_files.brought_by(change) if a.at_point.face.object_id == item.pk]
+        if not found:
+            raise Http404("No raw files came by that change.")
+        rows = [
+            (a, a.settings.get(raw_files.FILE, ""), a.settings.get(raw_files.READ_AS, ""))
+            for a in found
+        ]
+        if request.GET.get("as") == "csv":
+            return _report_as_csv(rows)
+        title = f"Raw files imported: {len(rows)}"
+        context = frame(request, item) | {"nav": "import", "title": title, "rows": rows}
+        context["crumbs"] = [*context["crumbs"], Crumb("Raw files imported", request.path)]
+        return render(request, "analyses/imports/raw_files_report.html", context)
+
+
+def _report_as_csv(rows: list[tuple[Any, str, str]]) -> HttpResponse:
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="raw-files.csv"'
+    response.write("\ufeff")
+    table = csv.writer(response)
+    table.writerow(["file", "read as", "place", "technique", "SHA-256", "analysis"])
+    for analysis, name, read_as in rows:
+        table.writerow(
+            [name, read_as, analysis.target, analysis.technique, analysis.raw_sha256, analysis.pk]
+        )
+    return response
+
+
+class RawFilesGuide(Access):
+    """How raw files are named or listed."""
+
+    needs = "writes_analyses"
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        context = {"columns": raw_files.COLUMNS, "nav": "import"}
+        return render(request, "analyses/imports/raw_files_guide.html", context)

@@ -28,6 +28,7 @@ class ImportDoor(forms.Form):
         choices=[
             ("survey", "A survey of one face: traces and sightings (GeoJSON)"),
             ("results", "Samples and results of the laboratory (CSV or XLSX)"),
+            ("raw-files", "Raw files of the laboratory: spectra, patterns (ZIP)"),
         ],
     )
 

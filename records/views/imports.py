@@ -42,9 +42,10 @@ class ImportPage(Access):
     heading: ClassVar[str]
     guide: ClassVar[str]
     room: ClassVar[str]
+    confirmation: ClassVar[str] = "records/imports/confirm.html"
 
     def plan(self, data: bytes, form: Any) -> Any:
-        """What the file would add, or its problems."""
+        """What the file would add, or its problems; may raise Refused."""
         raise NotImplementedError
 
     def write(self, data: bytes, form: Any) -> Any:
@@ -61,19 +62,24 @@ class ImportPage(Access):
         if not form.is_valid():
             return self._show(request, item, form, status=422)
         data = form.waits.read()
-        if "confirm" not in request.POST:
-            plan = self.plan(data, form)
-            if not plan.is_ready:
-                form.waits.discard()
-            return self._show(request, item, form, plan=plan, status=422 if plan.problems else 200)
         try:
+            if "confirm" not in request.POST:
+                plan = self.plan(data, form)
+                if not plan.is_ready:
+                    form.waits.discard()
+                status = 422 if plan.problems else 200
+                return self._show(request, item, form, plan=plan, status=status)
             plan = self.write(data, form)
         except Refused as refused:
             return self._show(request, item, form, refused=refused, status=422)
         form.waits.discard()
         added = ", ".join(f"{number} {words}" for words, number in plan.summary if number)
         messages.success(request, f"{form.waits.filename} is imported: {added}.")
-        return redirect(self.room, item.pk)
+        return redirect(self.after(item, plan))
+
+    def after(self, item: Object, plan: Any) -> str:
+        """The address of the page that follows an import."""
+        return reverse(self.room, args=[item.pk])
 
     def _show(
         self,
@@ -96,8 +102,8 @@ class ImportPage(Access):
             "guide": reverse(self.guide),
         }
         context["crumbs"] = [*context["crumbs"], Crumb(self.heading, request.path)]
-        step = "confirm" if ready else "file"
-        return render(request, f"records/imports/{step}.html", context, status=status)
+        template = self.confirmation if ready else "records/imports/file.html"
+        return render(request, template, context, status=status)
 
 
 class SurveyImport(ImportPage):

@@ -6,9 +6,10 @@ headings or by a person, never guessed where there are more than two.
 
 import csv
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
@@ -45,6 +46,44 @@ class ColumnChoice:
     decimal: str = ""
     start: float | None = None
     step: float | None = None
+
+    def to_settings(self) -> dict[str, str]:
+        """The choice in words, to be kept with an analysis; columns are counted from 1 there."""
+        said = {
+            name: getattr(self, field) + 1 if field in ("x", "y") else getattr(self, field)
+            for name, field in IN_SETTINGS.items()
+            if getattr(self, field) not in (None, "")
+        }
+        return {name: str(value) for name, value in said.items()}
+
+    @classmethod
+    def from_settings(cls, settings: Mapping[str, str]) -> "ColumnChoice | None":
+        """The choice that `to_settings` put among the settings of an analysis, if it did."""
+        said: dict[str, Any] = {}
+        for name, field in IN_SETTINGS.items():
+            if name not in settings:
+                continue
+            value = settings[name]
+            try:
+                if field in ("x", "y"):
+                    said[field] = int(value) - 1
+                else:
+                    said[field] = float(value) if field in ("start", "step") else value
+            except ValueError:
+                continue
+        return cls(**said) if said else None
+
+
+IN_SETTINGS = {
+    "Column of places": "x",
+    "Column of values": "y",
+    "Unit of places": "x_unit",
+    "Unit of values": "y_unit",
+    "Separator": "separator",
+    "Decimal sign": "decimal",
+    "First place": "start",
+    "Step of places": "step",
+}
 
 
 @dataclass(frozen=True, slots=True)
