@@ -28,6 +28,14 @@ class Amount(TextChoices):
     UNSTATED = "", "not stated"
 
 
+class Certainty(TextChoices):
+    """How far a reading computed from raw data can be trusted (analyses/spectra/findings.py)."""
+
+    SURE = "sure", "sure"
+    LIKELY = "likely", "likely"
+    POSSIBLE = "possible", "possible"
+
+
 class Confidence(TextChoices):
     CERTAIN = "certain", "Certain"
     PROBABLE = "probable", "Probable"

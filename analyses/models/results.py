@@ -11,7 +11,7 @@ from django.db.models import Func, Q
 from django.db.models.lookups import Exact
 from django.urls import reverse
 
-from analyses.choices import Amount, Confidence, Decision, ReadingKind
+from analyses.choices import Amount, Certainty, Confidence, Decision, ReadingKind
 from analyses.models.sampling import Layer, Sample, SamplingPoint
 from records.fixity import sha256
 from records.models import (
@@ -143,6 +143,15 @@ class Reading(Record):
     uncertainty = models.FloatField(null=True, blank=True)
     unit = models.CharField(max_length=24, blank=True)
     amount = models.CharField(max_length=8, choices=Amount, default=Amount.UNSTATED, blank=True)
+    code = models.CharField(
+        max_length=40,
+        blank=True,
+        help_text="What materials are matched by: an element's symbol, a phase, a group of bands",
+    )
+    certainty = models.CharField(max_length=8, choices=Certainty, blank=True)
+    evaluation = models.ForeignKey(
+        "analyses.Evaluation", models.PROTECT, null=True, blank=True, related_name="readings"
+    )
     note = models.TextField(blank=True)
 
     class Meta(Record.Meta):
