@@ -8,11 +8,13 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.files.storage import FileSystemStorage
-from django.db import transaction
+from django.db import OperationalError, transaction
 from django.db.models.fields.files import FieldFile
+from procrastinate import RetryStrategy
 from procrastinate.contrib.django import app
 from procrastinate.exceptions import AlreadyEnqueued
 
+from records import mosaics
 from records.arrivals import settle
 from records.imaging.pyramid import PyramidError, make_pyramid
 from records.models import Arrival, Image, Object, Placement, PointProposal
@@ -112,3 +114,9 @@ def propose_points(proposal_id: int) -> None:
         on_this_machine(proposal.reference.image.file) as reference,
     ):
         propose(proposal, image, reference)
+
+
+@app.task(queue="mosaics", retry=RetryStrategy(max_attempts=3, retry_exceptions={OperationalError}))
+def take_mosaic_step(step_id: int) -> None:
+    """Take one step of a mosaic; any worker may take any step that is open."""
+    mosaics.take(step_id)

@@ -15,6 +15,7 @@ from records.views import (
     dates,
     files,
     images,
+    mosaics,
     objects,
     papers,
     people,
@@ -113,6 +114,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(
         "examinations/<int:pk>/coverage/new", campaigns.NewCoverage.as_view(), name="coverage-new"
     ),
+    path("examinations/<int:pk>/mosaics/new", mosaics.NewMosaic.as_view(), name="mosaic-new"),
+    path("mosaics/<int:pk>/", mosaics.MosaicPage.as_view(), name="mosaic"),
+    path("mosaics/<int:pk>/edit", mosaics.ChangeMosaic.as_view(), name="mosaic-edit"),
+    path("mosaics/<int:pk>/report.json", mosaics.MosaicReport.as_view(), name="mosaic-report"),
     path("coverage/<int:pk>/edit", campaigns.ChangeCoverage.as_view(), name="coverage-edit"),
     path("techniques/cautions", campaigns.Cautions.as_view(), name="technique-cautions"),
     # papers

@@ -5,7 +5,7 @@ pixel lies from the frame's edge: from 0 there to 1 in its middle, so that no se
 picture is doubled wider than the ties are wrong. Memory holds one part of one frame and one block.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ class Laid:
     """A placed frame: its index, where its file is, and its way to the mosaic."""
 
     index: int
-    path: Callable[[], Path]
+    path: Path
     mapping: Mapping
 
 
@@ -123,7 +123,7 @@ def _add(
     # Only what the block shows of the frame is read, corrected and resampled.
     window = _window(columns[inside], rows[inside], m)
     left, top = window[:2]
-    values = corrections.correct(read(frame.path(), window), left, top)
+    values = corrections.correct(read(frame.path, window), left, top)
     shown = cv2.remap(
         values,
         columns - left,

@@ -68,10 +68,7 @@ def blended(
 ) -> tuple[mosaic.Canvas, NDArray[np.float32]]:
     """The whole mosaic in memory, and its canvas."""
     mappings = [joined.adjusted.mapping(k, *sizes[k]) for k in joined.placed]
-    laid = [
-        mosaic.Laid(k, lambda path=paths[k]: path, m)  # type: ignore[misc]
-        for k, m in zip(joined.placed, mappings, strict=True)
-    ]
+    laid = [mosaic.Laid(k, paths[k], m) for k, m in zip(joined.placed, mappings, strict=True)]
     extent = mosaic.canvas(mappings)
     whole = np.zeros((extent.height_px, extent.width_px, bands), np.float32)
     for block in extent.blocks():
