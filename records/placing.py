@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.contrib.gis.geos import Polygon
-from django.db.models import Q, QuerySet
+from django.contrib.gis.geos import GEOSGeometry, Polygon
+from django.db.models import Min, Q, QuerySet
 from django.urls import reverse
 
 from records.choices import UncertaintyBasis
@@ -25,6 +25,7 @@ from records.imaging.pyramid import PyramidError, ready_to_show
 from records.imaging.rectifying import Frame, frame_of, rectify
 from records.models import Face, Image, Placement, PointProposal
 from records.models.places import SRID
+from records.spatial import Intersects, literal
 
 STANDING = Q(withdrawn_at__isnull=True)
 FOLDER = "rectified"
@@ -69,7 +70,7 @@ def settle(placement: Placement, stated_mm: float | None = None) -> Placing:
     return placing
 
 
-def _outline(edge: Array) -> Polygon:
+def _outline(edge: Array) -> Any:
     corners = edge.tolist()
     polygon = Polygon([*corners, corners[0]], srid=SRID)
     return polygon if polygon.valid else polygon.convex_hull
@@ -110,6 +111,21 @@ def references(face: Face, image: Image) -> QuerySet[Placement]:
         resting |= set(above)
     placed = placed.exclude(pk__in=resting).exclude(image__pyramid="")
     return placed.select_related("image__examination", "face").order_by("face_id", "uncertainty_mm")
+
+
+def least_uncertainty_mm(face_id: int, arc: str, key: int, shape: GEOSGeometry) -> float | None:
+    """How far a shape drawn on an image, or on one of an examination, may be off at least.
+
+    The database holds every sighting to the same (`records.models.traces`); None when no image is
+    placed there. `arc` is 'image' or 'examination', `key` the key of it.
+    """
+    placed = Placement.objects.filter(STANDING, face=face_id, image__withdrawn_at__isnull=True)
+    if arc == "image":
+        placed = placed.filter(image=key)
+    else:
+        placed = placed.filter(Intersects("footprint", literal(shape)), image__examination=key)
+    least: float | None = placed.aggregate(least=Min("uncertainty_mm"))["least"]
+    return least
 
 
 # Showing
@@ -207,7 +223,11 @@ def propose(proposal: PointProposal, image: Path, reference: Path) -> None:
         mine.update(progress=100, points=[], words=str(error), found={})
         return
     mine.update(progress=10)
-    found = matching.match(here, there, lambda percent: mine.update(progress=percent) and None)
+
+    def told(percent: int) -> None:
+        mine.update(progress=percent)
+
+    found = matching.match(here, there, told)
     points = [{"px": list(p.px), "on": list(p.on)} for p in found.pairs]
     mine.update(progress=100, points=points, words=found.words, found=found.told())
 

@@ -122,7 +122,7 @@ class Placing {
     if (picture) layers.push(pictureLayer(picture, this.frame, picture.mirrored ? surface.width : null));
     layers.push(this.outline(null, 3));
     const traces = part<HTMLInputElement>("with-traces");
-    if (!picture) traces.checked = true;
+    traces.checked = !picture; // over a picture they would hide what one looks for
     const painter = new Painter(surface.kinds, surface.signs, surface.width * surface.height);
     const records = recordLayer((feature, resolution) => painter.trace(feature, resolution, ""), 7, true);
     records.setVisible(traces.checked);

@@ -12,8 +12,13 @@ from records.forms.base import RecordForm, standing
 from records.forms.choosing import EventField, TraceField, in_groups
 from records.forms.places import ShapeField, refuse_outside
 from records.models import Examination, Image, Relation, Sighting, Trace, TraceKind
+from records.placing import least_uncertainty_mm
+from records.quantities import millimetres
 
 LOOKS = ("examination", "image")
+UNCERTAINTY_HELP = (
+    "How far the drawn edge may be off. Left empty, it is that of the place of the image."
+)
 
 
 def look_of(sighting: Sighting) -> str | None:
@@ -21,6 +26,22 @@ def look_of(sighting: Sighting) -> str | None:
     if sighting.examination_id:
         return f"examination:{sighting.examination_id}"
     return f"image:{sighting.image_id}" if sighting.image_id else None
+
+
+def hold_to_image(form: RecordForm, face_id: int) -> None:
+    """Refuse an uncertainty smaller than that of the place of the image that was drawn on."""
+    given = form.cleaned_data
+    shape, stated = given.get("geometry"), given.get("uncertainty_mm")
+    if not (look := given.get("look")) or shape is None or stated is None:
+        return
+    arc, key = look
+    least = least_uncertainty_mm(face_id, arc, key, shape)
+    if least is not None and stated < least:
+        form.add_error(
+            "uncertainty_mm",
+            f"The image is placed to ± {millimetres(least)}: what is drawn on it is no surer. "
+            "State more, or leave this empty.",
+        )
 
 
 def next_number(face_id: int) -> str:
@@ -46,7 +67,7 @@ class TraceForm(RecordForm):
         label="Uncertainty of the edge (mm)",
         required=False,
         min_value=0,
-        help_text="How far the drawn edge may be off.",
+        help_text=UNCERTAINTY_HELP,
     )
 
     class Meta:
@@ -79,6 +100,11 @@ class TraceForm(RecordForm):
         refuse_outside(self.cleaned_data["geometry"], self.instance.face)
         return self.cleaned_data["geometry"]
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        hold_to_image(self, self.instance.face_id)
+        return cleaned
+
     def store_parts(self) -> None:
         if look := self.cleaned_data.get("look"):
             arc, key = look
@@ -106,6 +132,7 @@ class SightingForm(RecordForm):
             "strength": "How sure is that?",
         }
         help_texts = {
+            "uncertainty_mm": UNCERTAINTY_HELP,
             "outcome": "Not seen says that it was looked for where it lies and was not there.",
         }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
@@ -129,6 +156,7 @@ class SightingForm(RecordForm):
             arc, key = look
             model = {"examination": Examination, "image": Image}[arc]
             setattr(self.instance, arc, model._default_manager.get(pk=key))
+        hold_to_image(self, self.instance.trace.face_id)
         if cleaned.get("outcome") == Seen.NOT_SEEN and cleaned.get("geometry"):
             self.add_error("geometry", "What was not seen has no shape: leave it empty.")
         return cleaned

@@ -15,19 +15,17 @@ from records.imaging.placement import METHODS, PlacementError, Placing, place
 from records.models import Face, Image, Placement, PointProposal
 from records.placing import drawn, proposed, references
 from records.tasks import propose_points
-from records.views.base import ChangeRecord, NewRecord
+from records.views.base import ChangeRecord, EntryPage, NewRecord
 from records.views.surface import set_up
 
 Json = dict[str, Any]
 
 
-class Panes:
+class Panes(EntryPage):
     """What the page of the form shows beside it: the image, the face, the placed images on it."""
 
     template = "records/place.html"
     form_class = PlacementForm
-
-    request: HttpRequest
 
     def around(self, form: PlacementForm) -> Json:
         face = form.face_chosen()
@@ -91,9 +89,8 @@ class Fit(Access):
         size = (image.width_px, image.height_px)
         numbers, points = _points(sent)
         method = sent.get("method") if sent.get("method") in METHODS else "similarity"
-        reference = Placement.objects.filter(
-            pk=sent["reference"] if sent.get("reference", "").isdigit() else None
-        ).first()
+        key = sent.get("reference", "")
+        reference = Placement.objects.filter(pk=key).first() if key.isdigit() else None
         rests_on = reference.uncertainty_mm if reference else 0.0
         px, mm = [p["px"] for p in points], [p["mm"] for p in points]
         told: Json = {"count": len(points), "reference": reference, "method": METHODS[method]}
@@ -216,9 +213,9 @@ class ProposePoints(Access):
     def _asked(self, pk: int, sent: Any) -> tuple[Image, Face | None, Placement | None]:
         image = get_object_or_404(Image, pk=pk)
         face_key, key = sent.get("face", ""), sent.get("reference", "")
-        face = Face.objects.filter(
-            object=image.object_id, pk=face_key if face_key.isdigit() else None
-        ).first()
+        face = None
+        if face_key.isdigit():
+            face = Face.objects.filter(object=image.object_id, pk=face_key).first()
         if face is None or not key.isdigit():
             return image, face, None
         return image, face, references(face, image).filter(pk=key).first()

@@ -1,9 +1,8 @@
 """Traces: the list of an object's, the page of each with its sightings, and their forms."""
 
-from math import hypot
 from typing import Any
 
-from django.db.models import F, FloatField, Func, Prefetch, Q, QuerySet
+from django.db.models import F, FloatField, Func, Q, QuerySet
 from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -17,7 +16,6 @@ from records.models import (
     Effect,
     Face,
     Object,
-    Placement,
     Relation,
     Sighting,
     StatementTrace,
@@ -108,14 +106,12 @@ class TracePage(RecordPage):
 def sightings_of(trace: Trace) -> list[Sighting]:
     """The sightings of a trace in the order of their dates, each with what it measured.
 
-    `off_mm` joins how far the drawn edge may be off with the error of the image's placement (root
-    of the sum of squares); `area_off_mm2` is that times the length of the edge, so it assumes no
-    error to cancel; `length_off_mm` is it at both ends of a line.
+    `off_mm` is how far the drawn edge may be off, which the database keeps at least as large as the
+    uncertainty of the image's place; `area_off_mm2` is that times the length of the edge, so it
+    assumes no error to cancel; `length_off_mm` is it at both ends of a line.
     """
-    placements = Placement.objects.filter(STANDING, face_id=trace.face_id).defer("footprint")
     found = (
         trace.sightings.select_related("examination__technique", "image__examination")
-        .prefetch_related(Prefetch("image__placements", placements, to_attr="placed"))
         .annotate(
             looked=Coalesce(
                 "examination__date_latest", "image__date_latest", "image__date_earliest"
@@ -127,13 +123,9 @@ def sightings_of(trace: Trace) -> list[Sighting]:
     )
     sightings: list[Any] = list(found)
     for sighting in sightings:
-        placed = sighting.image.placed if sighting.image else []
-        rms = placed[0].rms_mm if placed else None
-        known = [off for off in (sighting.uncertainty_mm, rms) if off is not None]
-        sighting.off_mm = hypot(*known) if known else None
-        known_mm = sighting.off_mm is not None
-        sighting.area_off_mm2 = sighting.off_mm * (sighting.edge_mm or 0) if known_mm else None
-        sighting.length_off_mm = 2 * sighting.off_mm if known_mm else None
+        off = sighting.off_mm = sighting.uncertainty_mm
+        sighting.area_off_mm2 = None if off is None else off * (sighting.edge_mm or 0)
+        sighting.length_off_mm = None if off is None else 2 * off
     return sightings
 
 

@@ -179,7 +179,7 @@ export class Pane {
   }
 
   private fit(): void {
-    this.map.getView().fit(this.whole, { padding: [14, 14, 14, 14], size: this.map.getSize() ?? [400, 300] });
+    this.map.getView().fit(this.whole, { padding: [24, 24, 24, 24], size: this.map.getSize() ?? [400, 300] });
   }
 
   private markLayer(): VectorLayer<VectorSource<Feature<Spot>>> {

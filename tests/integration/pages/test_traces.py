@@ -87,8 +87,8 @@ def test_sightings_stand_in_the_order_of_their_dates_with_their_uncertainty(
     sightings = conservator.get(world.trace.get_absolute_url()).context["sightings"]
     assert [s.look for s in sightings] == [world.image, world.examination]
     photographed, examined = sightings
-    assert photographed.off_mm == pytest.approx(1.3)  # 1.2 mm drawn, 0.5 mm placed
-    assert photographed.area_off_mm2 == pytest.approx(260)
+    assert photographed.off_mm == 1.2  # drawn; the image is placed to 0.5 mm
+    assert photographed.area_off_mm2 == pytest.approx(240)
     assert examined.area_off_mm2 == pytest.approx(100)
 
 
