@@ -107,12 +107,12 @@ class DayFilter(forms.Form):
         super().__init__({"day_given": data.get("day"), **data.dict()})
         self.is_valid()
 
-    def day(self, first: date, last: date) -> date:
-        """The day asked for, kept within [first, last]; the last one when none is."""
+    def day(self, first: date, last: date, usual: date | None) -> date:
+        """The day asked for, kept within [first, last]; when none is, the usual or the last."""
         at, given = self.cleaned_data.get("at"), self.cleaned_data.get("day_given")
         if given is None and at is not None:
             given = first + timedelta(days=min(max(at, 0), (last - first).days))
-        return min(max(given or last, first), last)
+        return min(max(given or usual or last, first), last)
 
     def families(self) -> list[str]:
         """The families of traces to draw."""

@@ -57,6 +57,22 @@ def stops(case: Mapping[str, Any], result: Mapping[str, Any]) -> list[Stop]:
     return sorted(found, key=lambda stop: (stop.day, stop.label))
 
 
+def best_known(result: Mapping[str, Any]) -> date | None:
+    """The last of the days on which the most traces are certain to have been there."""
+    spans = [(b["made"][1], b["gone"][0]) for b in result["traces"].values()]
+    certain = [(made, gone) for made, gone in spans if made <= gone]
+    steps = sorted([(made, 1) for made, _ in certain] + [(gone, 2) for _, gone in certain])
+    there, most, best = 0, 0, None
+    for day, step in steps:
+        if step == 1:
+            there += 1
+        else:
+            if there >= most:
+                most, best = there, day
+            there -= 1
+    return date.fromisoformat(best) if best else None
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A trace as drawn: `path` is SVG path data in face millimetres, y downwards from zero."""

@@ -18,7 +18,7 @@ from records.reconstruction import attribution, recompute, sequence, store, time
 from records.reconstruction.evidence import Evidence
 from records.reconstruction.figures import compare, figures
 from records.reconstruction.gather import gather
-from records.reconstruction.states import places_of, states, stops, surface_on
+from records.reconstruction.states import best_known, places_of, states, stops, surface_on
 from records.reconstruction.telling import Teller, Telling, span_in_words
 from records.spatial import Intersects, literal
 from records.trail import Crumb
@@ -404,7 +404,7 @@ class DayPage(HistoryPage):
         horizon = self.case["horizon"]
         first, last = (date.fromisoformat(horizon[side]) for side in ("earliest", "latest"))
         form = DayFilter(request.GET)
-        day = form.day(first, last)
+        day = form.day(first, last, best_known(self.result))
         found = states(self.case, day)
         moments = stops(self.case, self.result)
         before = [stop for stop in moments if stop.day < day]

@@ -53,6 +53,13 @@ def test_a_trace_is_absent_then_possible_then_present(
     assert states(gather(item).case(), day) == {fill.pk: state}
 
 
+def test_the_page_opens_on_the_day_of_which_most_is_certain(item: Object, fill: Trace) -> None:
+    worked_out(item)
+    text = page(signed_in(), item, "day")
+    assert ">1 January 1986</h2>" in text
+    assert 'class="day-mark present intervention"' in text
+
+
 def test_the_surface_draws_what_was_or_may_have_been_there(item: Object, fill: Trace) -> None:
     (side,) = surface_on(item, {fill.pk: "possible"}, list(Family.values))
     (mark,) = side.marks
