@@ -114,15 +114,24 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """Bars under one heading; `total` counts those left out to keep the drawing short as well."""
+    """Bars under one heading; `total` counts those left out to keep the drawing short as well.
+
+    It reaches from `top` to `foot`, so that it can be drawn, and put on a printed page, by itself.
+    """
 
     code: str
     title: str
     pigment: str
+    top: float
+    foot: float
     name_y: float
     ticks_y: float
     bars: tuple[Bar, ...]
     total: int
+
+    @property
+    def height(self) -> float:
+        return self.foot - self.top
 
     @property
     def printed(self) -> str:
@@ -208,8 +217,9 @@ def lay_out(
         top = y + head
         shown = members[:most_per_lane]
         bars = tuple(scale.bar(s, top + n * row, narrow) for n, s in enumerate(shown))
-        lanes.append(Lane(code, title, pigment, y + 24, top - 12, bars, len(members)))
-        y = top + len(shown) * row
+        foot = top + len(shown) * row
+        lanes.append(Lane(code, title, pigment, y, foot, y + 24, top - 12, bars, len(members)))
+        y = foot
     ticks = tuple(scale.ticks())
     return Layout(width, y + FOOT_PX, scale.left, scale.right, first, last, tuple(lanes), ticks)
 
