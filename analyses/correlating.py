@@ -8,12 +8,15 @@ materials, colours, fluorescence and words. It proposes; a person confirms.
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 from math import exp, hypot
 
 GAP = 0.32  # what a pair must at least be worth before it is better than two layers on their own
 SAME_TRACE, OTHER_TRACE = 6.0, -50.0
 WEIGHTS = {"materials": 1.0, "colour": 1.0, "words": 0.8, "fluorescence": 0.5}
 COLOUR_SCALE = 18.0  # CIELAB units at which likeness has fallen to 1/e
+DOUBT = 0.6  # weight of what is not known: a pair alike in one respect only is worth less
+ROUNDS = 4
 COMMON_WORDS = {"a", "an", "and", "in", "layer", "of", "on", "the", "thin", "thick", "with"}
 
 
@@ -71,8 +74,8 @@ def likeness(one: Stratum, two: Stratum) -> Likeness:
     if glow[0] and glow[1]:
         found["fluorescence"] = len(glow[0] & glow[1]) / len(glow[0] | glow[1])
         grounds.append("alike in fluorescence" if glow[0] & glow[1] else "unlike in fluorescence")
-    total = sum(WEIGHTS[name] for name in found)
-    share = sum(WEIGHTS[name] * part for name, part in found.items()) / total if total else 0.0
+    known = sum(WEIGHTS[name] for name in found)
+    share = sum(WEIGHTS[name] * part for name, part in found.items()) / (known + DOUBT)
     return Likeness(share, tuple(grounds))
 
 
@@ -98,8 +101,7 @@ class Course:
     @property
     def least(self) -> Likeness | None:
         """The weakest likeness among its layers; None for a single layer."""
-        layers = list(self.members.values())
-        pairs = [likeness(a, b) for i, a in enumerate(layers) for b in layers[i + 1 :]]
+        pairs = [likeness(a, b) for a, b in combinations(self.members.values(), 2)]
         return min(pairs, key=lambda one: one.worth, default=None)
 
 
@@ -113,7 +115,34 @@ def correlate(sections: Sequence[Sequence[Stratum]]) -> list[Course]:
     courses: list[Course] = []
     for index in order:
         courses = _join(courses, index, sections[index])
+    # The first sections were laid without knowing the later ones: lay each anew beside the rest.
+    for _ in range(ROUNDS):
+        before = _total(courses)
+        for index in order:
+            anew = _join(_without(courses, index), index, sections[index])
+            if _total(anew) > _total(courses) + 1e-9:
+                courses = anew
+        if _total(courses) <= before + 1e-9:
+            break
     return courses
+
+
+def _without(courses: Sequence[Course], index: int) -> list[Course]:
+    """The courses of the other sections."""
+    rest = [
+        Course({key: one for key, one in course.members.items() if key != index})
+        for course in courses
+    ]
+    return [course for course in rest if course.members]
+
+
+def _total(courses: Sequence[Course]) -> float:
+    """What the sequence is worth: every pair within a course."""
+    return sum(
+        likeness(a, b).worth - GAP
+        for course in courses
+        for a, b in combinations(course.members.values(), 2)
+    )
 
 
 def _join(courses: list[Course], index: int, layers: Sequence[Stratum]) -> list[Course]:

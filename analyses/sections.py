@@ -30,3 +30,19 @@ def section_of(preparation: Any) -> Section:
     )
     # The drawing holds numbers and checked colours only.
     return Section(preparation, stack[::-1], mark_safe(drawn.svg), drawn.thickened)
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """The photograph of a preparation with the boundaries drawn on it, as SVG points in pixels."""
+
+    lines: list[str]
+
+
+def photograph_of(preparation: Preparation) -> Photograph | None:
+    """The photograph, once it can be shown."""
+    if preparation.image is None or not preparation.image.pyramid:
+        return None
+    return Photograph(
+        [" ".join(f"{x:.1f},{y:.1f}" for x, y in line) for line in preparation.boundaries]
+    )

@@ -3,12 +3,13 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from analyses import trail  # noqa: F401  (tells the pages where these records belong)
-from analyses.views import results, sampling
+from analyses.views import results, sampling, sections
 from analyses.views.laboratory import ObjectLaboratory
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("analyses.imports.urls")),
     path("objects/<int:pk>/laboratory/", ObjectLaboratory.as_view(), name="object-laboratory"),
+    path("objects/<int:pk>/layers/", sections.Correlate.as_view(), name="layers-correlate"),
     # sampling points, samples, preparations, layers
     path(
         "faces/<int:pk>/sampling-points/new",
@@ -34,6 +35,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
         "preparations/<int:pk>/edit", sampling.ChangePreparation.as_view(), name="preparation-edit"
     ),
     path("preparations/<int:pk>/layers/", sampling.EditLayers.as_view(), name="layers-edit"),
+    path("preparations/<int:pk>/section", sections.EditSection.as_view(), name="section-edit"),
+    path("preparations/<int:pk>/measures", sections.TakeMeasures.as_view(), name="measures-edit"),
     path("preparations/<int:pk>/layers/new", sampling.NewLayer.as_view(), name="layer-new"),
     path("layers/<int:pk>/", sampling.LayerPage.as_view(), name="layer"),
     path("layers/<int:pk>/edit", sampling.ChangeLayer.as_view(), name="layer-edit"),

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from analyses.forms.colours import ColourField
+from analyses.microscopy import MicroscopyError, munsell, munsell_colour
 from analyses.models import Layer, Preparation, Sample, SamplingPoint
 from records.choices import ImageKind, Shape
 from records.forms.base import RecordForm, standing
@@ -114,19 +115,46 @@ class LayerForm(RecordForm):
     class Meta:
         model = Layer
         fields = [
-            "number", "description", "thickness_min_um", "thickness_max_um", "colour", "colour_hex",
-            "fluorescence", "particles", "trace",
+            "number", "description", "thickness_min_um", "thickness_max_um", "colour", "munsell",
+            "colour_hex", "fluorescence", "particles", "interpretation", "trace",
         ]  # fmt: skip
         labels = {
             "number": "Number, from the bottom",
             "thickness_min_um": "Thickness from (µm)",
             "thickness_max_um": "to (µm)",
+            "colour": "Colour in words",
+            "munsell": "Munsell, by eye",
+            "interpretation": "What it is taken for",
         }
-        help_texts = {"number": "1 is the lowest."}
-        widgets = {"particles": forms.Textarea(attrs={"rows": 2})}
+        help_texts = {
+            "number": "1 is the lowest.",
+            "munsell": "Hue, value and chroma: 2.5YR 5/6; for a grey N 7.",
+            "particles": "Colour, shape, size in µm, how many.",
+            "interpretation": "First paint, retouching, varnish …, and what speaks for it.",
+        }
+        widgets = {
+            "particles": forms.Textarea(attrs={"rows": 2}),
+            "interpretation": forms.Textarea(attrs={"rows": 2}),
+        }
 
     def set_up(self) -> None:
         layer: Layer = self.instance
         self.fields["trace"].of(layer.preparation.sample.point.face.object)  # type: ignore[attr-defined]
         if self.is_new:
             self.fields["number"].initial = layer.preparation.layers.count() + 1
+
+    def clean_munsell(self) -> str:
+        if not (text := self.cleaned_data["munsell"]):
+            return ""
+        try:
+            notation = munsell(text)
+            munsell_colour(notation)
+        except MicroscopyError as error:
+            raise forms.ValidationError(str(error)) from error
+        return notation
+
+    def prepare(self) -> None:
+        """A layer without a colour for drawings is drawn in the one seen by eye."""
+        layer: Layer = self.instance
+        if layer.munsell and not layer.colour_hex:
+            layer.colour_hex = munsell_colour(layer.munsell).hex

@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from analyses.forms.layers import LayerRows, Why, store_layers
 from analyses.forms.sampling import LayerForm, PreparationForm, SampleForm, SamplingPointForm
 from analyses.models import Analysis, Identification, Layer, Preparation, Sample, SamplingPoint
-from analyses.sections import section_of
+from analyses.sections import photograph_of, section_of
 from records.access import Access, signed_in
 from records.models import Face
 from records.trail import Crumb, address_of
@@ -65,15 +65,16 @@ class PreparationPage(RecordPage):
         )
 
     def gather(self, record: Any) -> dict[str, Any]:
+        shown = {"photograph": photograph_of(record)}
         if not record.stack:
-            return {}
+            return shown
         found = Identification.objects.filter(STANDING, layer__in=record.stack)
         by_layer: dict[int, list[Identification]] = {}
         for identification in found.select_related("material"):
             by_layer.setdefault(identification.layer_id or 0, []).append(identification)
         for layer in record.stack:
             layer.found = by_layer.get(layer.pk, [])
-        return {"section": section_of(record)}
+        return shown | {"section": section_of(record)}
 
 
 class LayerPage(RecordPage):

@@ -50,6 +50,20 @@ def test_three_sections_that_each_lack_a_layer_make_one_sequence() -> None:
     assert [len(names) for names in told(found)] == [2, 2, 3, 3, 1]
 
 
+def test_a_section_laid_first_is_laid_anew_once_the_others_are_known() -> None:
+    # The richest section alone cannot tell where the varnish of the second lies; the third can.
+    long = section(GROUND, {"words": ""}, {"words": ""}, {"words": ""}, RETOUCHING)
+    found = correlate([long, section(GROUND, VARNISH, RETOUCHING), section(GROUND, VARNISH)])
+    (varnish,) = [names for names in told(found) if "varnish" in names]
+    assert varnish == ["varnish", "varnish"]
+
+
+def test_a_likeness_in_words_alone_is_worth_less_than_one_in_everything() -> None:
+    (one,), (two,) = section({"words": "blue, paler"}), section({"words": "blue retouching"})
+    assert likeness(one, two).share < 0.32
+    assert len(correlate([[one], [two]])) == 2
+
+
 def test_a_tie_to_the_same_trace_outweighs_every_look() -> None:
     one = section(GROUND, SKY)
     two = section(RED | {"trace": 7})
@@ -72,7 +86,7 @@ def test_layers_of_which_nothing_is_known_stay_on_their_own() -> None:
 def test_likeness_says_what_it_rests_on() -> None:
     (one,), (two,) = section(SKY), section(SKY | {"lab": (48.0, 9.0, -30.0)})
     found = likeness(one, two)
-    assert 0.8 < found.share < 1
+    assert 0.7 < found.share < 0.9
     assert found.grounds == (
         "both hold ultramarine",
         "colours 5 apart in CIELAB",

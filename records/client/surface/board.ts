@@ -4,7 +4,7 @@ import Map from "ol/Map";
 import View from "ol/View";
 import Feature from "ol/Feature";
 import { defaults as controls } from "ol/control";
-import { buffer, type Extent } from "ol/extent";
+import { buffer, getCenter, type Extent } from "ol/extent";
 import { Polygon } from "ol/geom";
 import { defaults as interactions } from "ol/interaction";
 import VectorLayer from "ol/layer/Vector";
@@ -21,8 +21,12 @@ export interface Ground {
   outline: [number, number][][];
 }
 
-export function faceMap({ width, height, outline }: Ground, frame: Projection): Map {
-  const whole: Extent = [0, 0, width, height];
+// `whole` is what the map shows at first; a photograph has its rows below zero.
+export function faceMap(
+  { width, height, outline }: Ground,
+  frame: Projection,
+  whole: Extent = [0, 0, width, height],
+): Map {
   // On a narrow screen the map is no higher than the face needs.
   const target = part("map");
   target.style.setProperty("--face-height", `${Math.round((target.clientWidth * height) / width) + 30}px`);
@@ -44,7 +48,7 @@ export function faceMap({ width, height, outline }: Ground, frame: Projection): 
     extent: buffer(whole, Math.max(width, height) / 2),
     constrainOnlyCenter: true,
     enableRotation: false,
-    center: [width / 2, height / 2],
+    center: getCenter(whole),
     resolution: Math.max(width / 800, height / 600),
     minResolution: 0.004,
     maxResolution: Math.max(width, height) / 150,
@@ -61,12 +65,12 @@ export function faceMap({ width, height, outline }: Ground, frame: Projection): 
 }
 
 // The buttons under the map.
-export function startZoom(map: Map, { width, height }: Ground): void {
+export function startZoom(map: Map, { width, height }: Ground, whole: Extent = [0, 0, width, height]): void {
   const view = map.getView();
   const zoom = (by: number) => (): void => view.animate({ resolution: (view.getResolution() ?? 1) * by, duration: 150 });
   part("zoom-in").addEventListener("click", zoom(0.5));
   part("zoom-out").addEventListener("click", zoom(2));
   part("zoom-whole").addEventListener("click", () => {
-    view.fit([0, 0, width, height], { padding: PADDING, duration: 200 });
+    view.fit(whole, { padding: PADDING, duration: 200 });
   });
 }
