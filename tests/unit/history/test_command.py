@@ -1,8 +1,10 @@
 """python -m records.history: what it prints, and how it names what is wrong with a case."""
 
 import json
+import os
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,14 +13,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from records.history import Case, CaseError, solve
+from tests.unit.history.planted import plant
 
 Json = dict[str, Any]
 README = Path("records/history/README.md")
 
 
-def run(*arguments: str, given: str = "") -> subprocess.CompletedProcess[str]:
+def run(*arguments: str, given: str = "", hash_seed: int = 0) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "records.history", *arguments]
-    return subprocess.run(command, input=given, capture_output=True, text=True, check=False)
+    around = os.environ | {"PYTHONHASHSEED": str(hash_seed)}
+    return subprocess.run(
+        command, input=given, capture_output=True, text=True, check=False, env=around
+    )
 
 
 def example(number: int = 0) -> Json:
@@ -58,6 +64,37 @@ def test_the_order_of_two_points_and_the_state_on_a_day() -> None:
     assert json.loads(run("state", "-", "1920-01-01", given=given).stdout) == {
         "state": {"tear": "possible", "patch": "absent"}
     }
+
+
+def test_the_same_case_gives_the_same_bytes_in_every_process() -> None:
+    contradictory = plant(3).case
+    for item in contradictory["evidence"][::3]:
+        if item["kind"] == "over":
+            item["upper"], item["lower"] = item["lower"], item["upper"]
+    for case in (plant(1, sightings=0.9, looks=14).case, contradictory):
+        given = json.dumps(case)
+        one, other = (run("solve", "-", given=given, hash_seed=seed).stdout for seed in (1, 2))
+        assert one == other != ""
+    assert json.loads(one)["consistent"] is False
+
+
+def test_a_sequence_deeper_than_any_stack_is_followed_to_its_end() -> None:
+    last = 1_500
+    assert last > sys.getrecursionlimit()
+    case = example() | {
+        "traces": [{"id": f"t{n}", "family": "making"} for n in range(last + 1)],
+        "evidence": [
+            {"id": "d", "kind": "dated_made", "strength": "firm", "trace": "t0", "date": "1951"}
+        ],
+    }
+    case["evidence"] += [
+        {"kind": "over", "strength": "firm", "relation": "lies_over"}
+        | {"id": f"o{n}", "upper": f"t{n + 1}", "lower": f"t{n}"}
+        for n in range(last)
+    ]
+    made = solve(Case.from_json(case)).bounds[f"t{last}", "made"]
+    assert made[0].day == date(1951, 1, 1)
+    assert len(made[0].items) == last + 1
 
 
 def test_dates_before_1582_are_proleptic_gregorian() -> None:
