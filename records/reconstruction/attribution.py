@@ -6,8 +6,9 @@ A candidate is weighed by four questions, each answered between 0 and 1, or not 
   trace can have been made;
 - place: how much of the trace lies within what the treatment is recorded to have treated;
 - material: how many of the materials identified in the trace it is recorded to have used;
-- technique: how often, in all records, traces of this kind whose treatment is known came from treatments
-  of that kind (with one imagined success and failure, so that little experience counts little).
+- technique: how often, in all records, traces of this kind whose treatment is known came from
+  treatments of that kind (with one imagined success and failure, so that little experience counts
+  little).
 
 `weighing` makes one number of the answers. Only dates rule a candidate out, because only they are
 proofs. The weights only order the list: a person decides.
