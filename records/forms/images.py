@@ -19,6 +19,7 @@ from records.forms.base import RecordForm, standing
 from records.imaging.originals import ENDINGS, OriginalError
 from records.models import Arrival, Examination, Image, Object, Source, User
 from records.models.arrivals import FOLDER as ARRIVALS
+from records.models.dates import validate_edtf
 from records.refusals import explain
 
 if TYPE_CHECKING:
@@ -61,7 +62,9 @@ class DescribedForm(forms.Form):
         required=False, max_length=150, help_text="Leave empty to take the names of the files."
     )
     date = Image._meta.get_field("date").formfield(
-        label="When it was made", help_text="Leave empty to take the date of the examination."
+        label="When it was made",
+        help_text="Leave empty to take the date of the examination.",
+        validators=[validate_edtf],
     )
 
     def __init__(self, *args: Any, item: Object, user: User, **kwargs: Any) -> None:

@@ -106,7 +106,8 @@ def make_pyramid(
     """
     part = folder.with_name(folder.name + ".part")
     shutil.rmtree(part, ignore_errors=True)
-    part.parent.mkdir(parents=True, exist_ok=True)
+    part.mkdir(parents=True)
+    tiles = part / "tiles"  # libvips leaves a file of its own beside them
     try:
         with readable(source) as file:
             image = stream(file)
@@ -117,9 +118,9 @@ def make_pyramid(
             if on_percent:
                 _report(image, on_percent)
             image.dzsave(
-                str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
+                str(tiles), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
             )
-        _small(part).jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
+        _small(tiles).jpegsave(str(tiles / SMALL_NAME), Q=QUALITY, keep="none")
     except BaseException as error:
         shutil.rmtree(part, ignore_errors=True)
         if isinstance(error, pyvips.Error | OriginalError):
@@ -128,7 +129,8 @@ def make_pyramid(
             ) from error
         raise
     shutil.rmtree(folder, ignore_errors=True)
-    part.rename(folder)
+    tiles.rename(folder)
+    shutil.rmtree(part, ignore_errors=True)
 
 
 def _small(folder: Path) -> Any:

@@ -11,7 +11,7 @@ from procrastinate.contrib.django import app
 
 from records import arrivals
 from records.changes import change
-from records.choices import ArrivalState
+from records.choices import ArrivalState, Role
 from records.models import Arrival, Image, Object
 from tests import builders as make
 from tests.integration.reports.queue import empty_queue, start_worker, work
@@ -85,7 +85,7 @@ def test_tiles_whose_worker_is_killed_are_made_by_the_next_and_are_the_same(
 def test_a_file_whose_check_was_interrupted_is_checked_again(media: Path) -> None:
     arrival = Arrival(
         object=make.canvas(),
-        user=make.user("conservator"),  # type: ignore[arg-type]
+        user=make.user(Role.CONSERVATOR),
         filename="a.png",
         byte_size=1,
         described={"kind": "historical", "title": "A"},
