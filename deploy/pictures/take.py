@@ -53,10 +53,11 @@ def the_painting(page: Page) -> str:
 
 
 def settled(page: Page) -> None:
-    """Wait for typefaces and pictures, and on a page with a map for its tiles."""
+    """Wait for typefaces and pictures, for what a page asks for once it is there, and for tiles."""
     page.wait_for_function(DRAWN)
-    if page.locator("canvas").count():
+    if page.locator("canvas, [hx-trigger*=load]").count():
         page.wait_for_load_state("networkidle")
+    if page.locator("canvas").count():
         page.wait_for_timeout(1200)  # tiles fade in
 
 
