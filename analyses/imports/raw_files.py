@@ -29,7 +29,7 @@ from analyses.imports.known import words_for
 from analyses.imports.tables import Row
 from analyses.models import Analysis, Layer, Sample, SamplingPoint
 from analyses.spectra.curve import Axis, Curve
-from analyses.spectra.readers import ColumnChoice, Unreadable, read
+from analyses.spectra.readers import ChoiceNeeded, ColumnChoice, Unreadable, read
 from records.changes import change
 from records.imports import Problem, Refused, nearest
 from records.models import Object, Technique, User
@@ -252,6 +252,8 @@ class RawFilesPlan:
             if file.row.values.get("unread"):
                 file.read_as = "not read"
                 self._say(place, f"is kept unread: {error.words}", stops=False)
+            elif isinstance(error, ChoiceNeeded):
+                self._say(place, f"{error.words} In files.csv, x_column and y_column say it.")
             else:
                 self._say(place, error.words)
             return
