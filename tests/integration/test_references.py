@@ -1,0 +1,78 @@
+"""The department's reference spectra: which analyses are, and what is compared with them."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from django.core.files.base import ContentFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from analyses.models import Analysis
+from analyses.references import infrared_references
+from analyses.spectra.infrared import Measured, evaluate
+from records.models import Material
+from tests import builders
+from tests.unit.spectra.infrared.generator import Conditions, spectrum
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def media(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path
+
+
+def table_of(name: str, seed: int) -> bytes:
+    curve = spectrum({name: 0.6}, np.random.default_rng(seed), Conditions(step=4))
+    rows = [f"{x:.2f};{y:.5f}" for x, y in zip(curve.x, curve.y, strict=True)]
+    return "\n".join(["Wavenumber (cm-1);Absorbance", *rows]).encode()
+
+
+def kept(name: str, seed: int, **settings: str) -> Analysis:
+    point = builders.sampling_point(builders.face(builders.canvas()))
+    file = ContentFile(table_of(name, seed), f"{name}.csv")
+    return builders.analysis("ftir", point=point, raw_file=file, settings=settings)
+
+
+def test_analyses_that_name_a_material_are_references() -> None:
+    builders.term(Material, "chalk", group="filler")
+    kept("calcite", 1, **{"Reference for": "chalk", "Measured": "ATR"})
+    kept("gypsum", 2, **{"Reference for": "plaster of the studio"})
+    kept("barite", 3)
+    asked = kept("calcite", 4, **{"Reference for": "Chalk"})
+    found = {
+        reference.code or reference.name: reference for reference in infrared_references(asked)
+    }
+    assert set(found) == {"chalk", next(name for name in found if name.startswith("plaster"))}
+    assert found["chalk"].measured == Measured.ATR
+    assert found["chalk"].name.casefold().startswith("chalk (analysis ")
+
+
+def test_a_spectrum_finds_its_reference_by_the_material() -> None:
+    builders.term(Material, "chalk", group="filler")
+    builders.term(Material, "gypsum", group="filler")
+    for name, material in (("calcite", "chalk"), ("gypsum", "gypsum")):
+        kept(name, 5, **{"Reference for": material})
+    asked = kept("calcite", 6)
+    curve = spectrum({"calcite": 0.6}, np.random.default_rng(7))
+    evaluation = evaluate(curve, references=infrared_references(asked))
+    named = [f for f in evaluation.findings if f.kind == "reference spectrum"]
+    assert [finding.code for finding in named] == ["chalk"]
+
+
+def test_a_file_that_cannot_be_read_is_left_out_and_queries_do_not_grow() -> None:
+    asked = kept("calcite", 8)
+    counts = []
+    for more in (1, 4):
+        for seed in range(more):
+            kept("gypsum", seed, **{"Reference for": "gypsum"})
+        with CaptureQueriesContext(connection) as queries:
+            infrared_references(asked)
+        counts.append(len(queries))
+    assert counts[0] == counts[1] <= 3
+    point = builders.sampling_point(builders.face(builders.canvas()))
+    builders.analysis("ftir", point=point, raw_file=ContentFile(b"\x00", "x.spc"),
+                      settings={"Reference for": "gypsum"})  # fmt: skip
+    assert len(infrared_references(asked)) == 5
