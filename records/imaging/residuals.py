@@ -142,7 +142,7 @@ def _far(left: Sequence[LeftOut], method: str) -> Iterator[Doubt]:
 
 def _swapped(px: Array, mm: Array, method: str) -> list[Doubt]:
     """Two points exchanged, when nothing else explains so large an error."""
-    flat = "affine" if method == "spline" else method
+    flat = "similarity" if method == "similarity" else "affine"
     least = METHODS[flat].least_pairs
     if len(px) <= least:
         return []
