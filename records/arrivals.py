@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass
 from datetime import timedelta
 from pathlib import Path, PurePath
 from typing import Any
+from uuid import uuid4
 
 from django.conf import settings
 from django.core.files.base import File
@@ -32,6 +33,7 @@ from records.imaging.originals import (
     read_through,
 )
 from records.models import Arrival, Image, Object, User
+from records.models.arrivals import FOLDER
 from records.refusals import explain
 
 LONGEST_NAME = 50
@@ -57,6 +59,16 @@ class Examined:
     byte_size: int
     original: Original
     histogram: Histogram
+
+
+def lay(file: Any) -> Path:
+    """Write a file that came with a request to this machine's disk, in a folder of its own."""
+    path = Path(settings.MEDIA_ROOT) / FOLDER / uuid4().hex / "file"
+    path.parent.mkdir(parents=True)
+    with path.open("wb") as copy:
+        for piece in file.chunks():
+            copy.write(piece)
+    return path
 
 
 def examine(path: Path, filename: str, item: Object) -> Examined:

@@ -1,16 +1,27 @@
 """Images with their fixity, and their places on faces."""
 
+import shutil
 from typing import Any
 
+from django.db import IntegrityError
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
-from records.api.base import KEPT_BY_PROGRAM, PlacedSerializer, RecordSerializer, RecordViewSet
+from records.api.base import (
+    KEPT_BY_PROGRAM,
+    PlacedSerializer,
+    RecordSerializer,
+    RecordViewSet,
+    refusal,
+)
+from records.arrivals import KnownError, examine, keep, lay
+from records.changes import change
 from records.filtersets import ImageFilterSet, PlacementFilterSet
+from records.imaging.originals import OriginalError
 from records.imaging.placement import METHODS, PlacementError
 from records.models import Image, Placement
 from records.placing import REDRAWN, references, settle
-from records.tasks import redraw_placement
+from records.tasks import redraw_placement, request_pyramid
 
 FOLLOWS_FROM_POINTS = (
     "matrix",
@@ -24,7 +35,17 @@ FOLLOWS_FROM_POINTS = (
     "rectified_progress",
     "rectified_error",
 )
-READ_FROM_FILE = ("sha256", "byte_size", "width_px", "height_px")
+READ_FROM_FILE = (
+    "sha256",
+    "byte_size",
+    "width_px",
+    "height_px",
+    "media_type",
+    "bands",
+    "sample_type",
+    "metadata",
+    "histogram",
+)
 
 
 class ControlPoint(serializers.Serializer[Any]):
@@ -48,6 +69,11 @@ class ImageSerializer(RecordSerializer):
             "pyramid_progress",
             "pyramid_error",
         )
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if self.instance is not None and "file" in attrs:
+            raise ValidationError({"file": "The original is never altered. Add another image."})
+        return super().validate(attrs)
 
 
 class PlacementSerializer(PlacedSerializer):
@@ -96,12 +122,34 @@ class PlacementSerializer(PlacedSerializer):
 
 
 class ImageViewSet(RecordViewSet):
-    """Files arrive through the images room, where they are checked; here they are described."""
+    """Images of objects. A file comes with POST as `multipart/form-data` and is checked as any."""
 
     http_method_names = ["get", "put", "patch", "post", "head", "options"]
     queryset = Image.objects.all()
     serializer_class = ImageSerializer
     filterset_class = ImageFilterSet
+
+    def perform_create(self, serializer: serializers.BaseSerializer[Any]) -> None:
+        described = serializer.validated_data
+        file, item = described.pop("file"), described.pop("object")
+        why = described.pop("why", "") or "recorded"
+        path = lay(file)
+        try:
+            found = examine(path, str(file.name), item)
+            with change(user=self._user(), why=why):
+                serializer.instance = keep(found, item, described)
+        except (OriginalError, KnownError) as error:
+            raise ValidationError({"file": [f"“{file.name}” {error}"]}) from error
+        except IntegrityError as error:
+            raise refusal(error, Image) from error
+        finally:
+            shutil.rmtree(path.parent, ignore_errors=True)
+
+    def perform_update(self, serializer: serializers.BaseSerializer[Any]) -> None:
+        before = serializer.instance.window if serializer.instance else None
+        super().perform_update(serializer)
+        if serializer.instance and serializer.instance.window != before:
+            request_pyramid(serializer.instance.pk)
 
 
 class PlacementViewSet(RecordViewSet):

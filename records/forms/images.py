@@ -4,21 +4,18 @@ import shutil
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
 from django import forms
-from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError
 from django.utils.html import format_html
 
-from records.arrivals import Examined, KnownError, describe, examine, keep, pick_up
+from records.arrivals import Examined, KnownError, describe, examine, keep, lay, pick_up
 from records.changes import change
 from records.choices import ImageKind
 from records.forms.base import RecordForm, standing
 from records.imaging.originals import ENDINGS, OriginalError
 from records.models import Arrival, Examination, Image, Object, Source, User
-from records.models.arrivals import FOLDER as ARRIVALS
 from records.models.dates import validate_edtf
 from records.refusals import explain
 
@@ -105,7 +102,9 @@ class UploadForm(DescribedForm):
         for file in files:
             name = str(file.name)
             try:
-                found = examine(self._laid(file), name, self.item)
+                path = lay(file)
+                self.laid.append(path.parent)
+                found = examine(path, name, self.item)
             except OriginalError as error:
                 problems.append(f"“{name}” {error}")
             except KnownError as error:
@@ -119,15 +118,6 @@ class UploadForm(DescribedForm):
             self.clear()
             raise forms.ValidationError(problems)
         return files
-
-    def _laid(self, file: File) -> Path:
-        path = Path(settings.MEDIA_ROOT) / ARRIVALS / uuid4().hex / "file"
-        path.parent.mkdir(parents=True)
-        with path.open("wb") as copy:
-            for piece in file.chunks():
-                copy.write(piece)
-        self.laid.append(path.parent)
-        return path
 
     def clear(self) -> None:
         """Remove the files that were laid for examining."""

@@ -357,3 +357,26 @@ def test_info_json_is_as_the_image_api_3_requires(conservator: Client, world: Wo
         assert set(tile) <= {"type", "width", "height", "scaleFactors"}
         assert isinstance(tile["width"], int)
         assert all(isinstance(factor, int) and factor > 0 for factor in tile["scaleFactors"])
+
+
+def test_programs_bring_files_in_by_the_same_check(
+    conservator: Client, world: World, settings: Any
+) -> None:
+    told = {"object": world.object.pk, "kind": "historical", "title": "Plate", "date": "1931"}
+    broken = SimpleUploadedFile("a.tif", tiff()[:-400])
+    refused = conservator.post("/api/images/", told | {"file": broken})
+    assert refused.status_code == 400
+    assert "not copied to its end" in refused.json()["file"][0]
+    assert what_lies_there(settings.MEDIA_ROOT) == []
+    made = conservator.post("/api/images/", told | {"file": SimpleUploadedFile("a.tif", tiff())})
+    assert made.status_code == 201, made.content
+    image = Image.objects.get(pk=made.json()["id"])
+    assert image.sha256 == hashlib.sha256(tiff()).hexdigest()
+    assert what_lies_there(settings.MEDIA_ROOT) == [image.file.name]
+    again = conservator.post("/api/images/", told | {"file": SimpleUploadedFile("b.tif", tiff())})
+    assert "already among the images" in again.json()["file"][0]
+    window = {"window_low": 10, "window_high": 90, "why": "Darker."}
+    address = f"/api/images/{image.pk}/"
+    answer = conservator.patch(address, window, content_type="application/json")
+    assert answer.status_code == 200, answer.content
+    assert ProcrastinateJob.objects.filter(queueing_lock=f"pyramid-{image.pk}").count() == 1
