@@ -1,7 +1,7 @@
 """Observed bands against the table: which groups may be present, for what reasons, how surely."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 from analyses.spectra.findings import Certainty, Finding, Mark, Unsettled
@@ -31,7 +31,6 @@ class Candidate:
     group: Group
     matches: list[Match]
     amount: float
-    against: list[str] = field(default_factory=list)
 
     @property
     def found(self) -> list[Match]:
@@ -81,6 +80,12 @@ def assign(
 def _candidate(
     group: Group, spectrum: Prepared, bands: Sequence[Band], in_atr: bool, threshold: float
 ) -> Candidate | None:
+    """The group as far as the bands go; None where a needed band is absent and nothing hides it.
+
+    Of the needed bands at least half must be measured, and only one may be hidden, not the
+    strongest. How much of the group there can be is set by its weakest needed band, because other
+    matter can only add to a height.
+    """
     first, last = spectrum.x[0], spectrum.x[-1]
     matches = []
     for table in group.bands:
@@ -200,7 +205,7 @@ def _finding(
         f"By itself it leaves {_places(left)} cm⁻¹ unexplained." if left
         else "By itself it explains every band."
     )  # fmt: skip
-    against = list(candidate.against)
+    against = []
     if candidate.missing:
         against.append(
             "Missing though they should stand out: "
