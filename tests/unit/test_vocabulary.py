@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from analyses.spectra.diffraction import phases
+from analyses.spectra.infrared import groups
 from records.choices import Family, MaterialDateKind, ObjectKind, Shape, TechniqueGroup
 from records.history import edtf
 from records.vocabulary import SCHEMES, read
@@ -266,3 +268,28 @@ def test_every_inorganic_pigment_and_filler_can_be_told_by_an_element_or_a_phase
         inorganic = not {"C", "H"} <= set(material["elements"]) and material.get("formula") != "C"
         if material["group"] in ("pigment", "filler") and inorganic and "formula" in material:
             assert material.get("marks"), code
+
+
+NO_PATTERN_YET = {
+    *("bassanite", "celadonite", "emerald_green", "epsomite", "hydromagnesite", "pararealgar"),
+    *("paratacamite", "phoenicochroite", "plumbonacrite"),
+}
+
+
+def test_phases_of_materials_have_a_reference_pattern() -> None:
+    named = {
+        phase for material in read("materials").values() for phase in material.get("phases", [])
+    }
+    assert named - set(phases()) == NO_PATTERN_YET
+
+
+def test_materials_show_the_groups_of_bands_that_the_table_of_groups_says() -> None:
+    shown: dict[str, set[str]] = {group.code: set() for group in groups()}
+    for code, material in read("materials").items():
+        bands = material.get("bands", [])
+        assert len(set(bands)) == len(bands), code
+        for band in bands:
+            shown[band].add(code)  # a KeyError: no such group
+    assert shown == {group.code: set(group.materials) for group in groups()}
+    # Water is everywhere and no material of the list.
+    assert [code for code, materials in shown.items() if not materials] == ["water"]
