@@ -4,6 +4,7 @@ import pgtrigger
 from django.contrib.gis.db import models as gis
 from django.db import models
 from django.db.models import F, Func, GeneratedField, Q
+from django.db.models.functions import Length
 from django.urls import reverse
 
 from records.choices import Order, Seen, Strength
@@ -34,6 +35,10 @@ class Trace(Record):
 
     class Meta(Record.Meta):
         ordering = ["face", "number", "pk"]
+        indexes = [
+            # The order of the list beside the map: a page of it is read without sorting the face.
+            models.Index("face", Length("number"), "number", "id", name="records_trace_in_order"),
+        ]
         constraints = [
             *Record.Meta.constraints,
             models.UniqueConstraint(
