@@ -166,7 +166,7 @@ def layer_colour(rgb: NDArray[np.uint8], lower: Line, upper: Line) -> Colour:
     MicroscopyError when the layer has too few pixels.
     """
     ring = np.array([*lower, *list(upper)[::-1]], float)
-    inside = polygon2mask(rgb.shape[:2], ring[:, ::-1] - 0.5)
+    inside = polygon2mask(rgb.shape[:2], ring[:, ::-1] - 0.5)  # type: ignore[no-untyped-call]
     rim = int(EDGE_SHARE * inside.sum() / max(_length(np.array(lower, float)), 1))
     inner = binary_erosion(inside, iterations=rim) if rim else inside
     chosen = inner if inner.sum() >= LEAST_PIXELS else inside

@@ -87,7 +87,7 @@ def _compared(one: _Placed, two: _Placed, even: bool, k: float) -> Difference:
     laid = [_laid(placed, grid) for placed in (first, second)]
     for values in laid:
         values[outside] = np.nan
-    return difference(*laid, grid, off_mm(first, second), k=k, even=even)
+    return difference(laid[0], laid[1], grid, off_mm(first, second), k=k, even=even)
 
 
 def _common(*boxes: Sequence[float]) -> tuple[float, float, float, float]:

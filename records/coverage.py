@@ -1,6 +1,7 @@
 """What an examination covered of each face and what it left out, worked out in the database."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from django.contrib.gis.db.models import GeometryField
 from django.db.models import F, Func, Prefetch, TextField, Value
@@ -44,7 +45,7 @@ def covered_faces(examination: Examination) -> list[CoveredFace]:
     left = Func(outline, shape, function="ST_Difference", output_field=GeometryField(srid=SRID))
     inside = Func(outline, shape, function="ST_Intersection", output_field=GeometryField(srid=SRID))
     zones = Zone.objects.filter(withdrawn_at__isnull=True).annotate(path=_path(F("geometry")))
-    found = (
+    found: Any = (
         examination.coverage.filter(withdrawn_at__isnull=True)
         .select_related("face")
         .prefetch_related(Prefetch("face__zones", zones, to_attr="drawn_zones"))
@@ -81,6 +82,6 @@ def faces_not_told(examination: Examination) -> list[Face]:
     return list(faces.defer("outline"))
 
 
-def _path(shape: F | Func) -> Func:
+def _path(shape: Any) -> Func:
     """A shape as SVG path data, y downwards, to a tenth of a millimetre."""
     return Func(shape, Value(0), Value(1), function="ST_AsSVG", output_field=TextField())

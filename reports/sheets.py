@@ -107,15 +107,19 @@ def render(sheet: Sheet) -> bytes:
     """The sheet as a PDF of one page. Raises SheetError."""
     with LAYOUT:
         fonts, styles = _styles()
-        for fit in FITS:
+        step = 0
+        while step < len(FITS):
             files = Files()
-            html = page_html(sheet, fit, files)
+            html = page_html(sheet, FITS[step], files)
             document = HTML(string=html, base_url="dossier:", url_fetcher=files).render(
                 stylesheets=styles, font_config=fonts, pdf_variant="pdf/a-3a", pdf_tags=True
             )
             if len(document.pages) == 1:
                 pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", pdf_tags=True)
                 return pdf
+            # What runs far over the page need not be tried a little smaller first.
+            rest = len(FITS) - 1 - step
+            step += max(1, min(1 if len(document.pages) == 2 else 3, rest))
     raise SheetError("The information sheet does not fit one page.")
 
 

@@ -149,7 +149,7 @@ class ExaminationForm(RecordForm):
         for code in self.codes:
             del self.fields[code]
         self._ask(_technique(given.get("technique", "")), given)
-        self.initial |= {code: given[code] for code in self.codes if given.get(code)}
+        self.initial.update({code: given[code] for code in self.codes if given.get(code)})
 
     def _ask(self, technique: Technique | None, typed: Mapping[str, Any]) -> None:
         """Ask for what a technique needs, and for whatever else is recorded or typed already."""
@@ -233,7 +233,7 @@ class AreasField(ShapeField):
         text = str(value or "").strip()
         if text[:12].upper() == "MULTIPOLYGON":
             try:
-                areas = GEOSGeometry(text)
+                areas: Any = GEOSGeometry(text)
                 if all(area.valid for area in areas):
                     value = areas.unary_union.wkt
             except GEOSException:

@@ -69,7 +69,8 @@ class Grid:
         x, y = np.asarray(ring_mm, float).T[:2]
         rows = (self.top_mm - y) / self.step_mm - 0.5
         columns = (x - self.left_mm) / self.step_mm - 0.5
-        return np.asarray(polygon2mask(self.shape, np.column_stack([rows, columns])), bool)
+        mask: Mask = polygon2mask(self.shape, np.column_stack([rows, columns]))  # type: ignore[no-untyped-call]
+        return mask
 
     def centres(self) -> Array:
         """The middle of every cell, (rows · columns, 2) in mm, row by row from the upper left."""
@@ -293,7 +294,7 @@ class Profile:
 def profile(
     grey: Grey,
     to_pixels: ToPixels,
-    line_mm: Sequence[Sequence[float]],
+    line_mm: Sequence[Sequence[float]] | Array,
     step_mm: float,
     width_mm: float = 0.0,
 ) -> Profile:

@@ -1,5 +1,7 @@
 """Controlled vocabularies as data: a department may add terms, none is ever deleted."""
 
+from typing import Any
+
 from django.contrib.postgres.fields import ArrayField
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -109,7 +111,7 @@ class Technique(Term):
 
     def asked(self) -> list[str]:
         """The settings that its sheet asks for: its own, or the nearest broader technique's."""
-        term: Technique | None = self
+        term: Any = self
         while term is not None and not term.asks:
             term = term.broader
         return list(term.asks) if term else []

@@ -137,14 +137,15 @@ class Told:
 def read_settings() -> dict[str, Setting]:
     """All settings by code, in the order of the file."""
     with (Path(__file__).parent / "settings.toml").open("rb") as file:
-        entries = tomllib.load(file)
+        entries: dict[str, dict[str, Any]] = tomllib.load(file)
     return {
-        code: Setting(
-            code,
-            **{key: tuple(part) if isinstance(part, list) else part for key, part in entry.items()},
-        )
+        code: Setting(code, **{key: _fixed(part) for key, part in entry.items()})
         for code, entry in entries.items()
     }
+
+
+def _fixed(part: Any) -> Any:
+    return tuple(part) if isinstance(part, list) else part
 
 
 SETTINGS = read_settings()

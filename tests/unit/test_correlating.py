@@ -1,25 +1,28 @@
 """Correlating layers of several sections: planted sequences, and what is never broken."""
 
 from itertools import combinations
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analyses.correlating import Course, Stratum, correlate, likeness
 
-GROUND = {"words": "white ground", "lab": (90.0, 0.0, 3.0), "materials": frozenset({"chalk"})}
-SKY = {"words": "blue paint", "lab": (45.0, 5.0, -30.0), "materials": frozenset({"ultramarine"})}
-RED = {"words": "red glaze", "lab": (35.0, 40.0, 20.0), "materials": frozenset({"red lake"})}
-VARNISH = {"words": "varnish", "lab": (60.0, 5.0, 30.0), "fluorescence": "greenish"}
-RETOUCHING = {"words": "retouching", "lab": (50.0, 0.0, -20.0)}
+Look = dict[str, Any]
+GROUND: Look = {"words": "white ground", "lab": (90.0, 0.0, 3.0), "materials": frozenset({"chalk"})}
+SKY: Look = {
+    "words": "blue paint",
+    "lab": (45.0, 5.0, -30.0),
+    "materials": frozenset({"ultramarine"}),
+}
+RED: Look = {"words": "red glaze", "lab": (35.0, 40.0, 20.0), "materials": frozenset({"red lake"})}
+VARNISH: Look = {"words": "varnish", "lab": (60.0, 5.0, 30.0), "fluorescence": "greenish"}
+RETOUCHING: Look = {"words": "retouching", "lab": (50.0, 0.0, -20.0)}
 keys = iter(range(1, 1_000_000))
 
 
-def section(*layers: dict[str, object], **of: object) -> list[Stratum]:
-    return [
-        Stratum(next(keys), number, **(layer | of))  # type: ignore[arg-type]
-        for number, layer in enumerate(layers, 1)
-    ]
+def section(*layers: Look, **of: Any) -> list[Stratum]:
+    return [Stratum(next(keys), number, **(layer | of)) for number, layer in enumerate(layers, 1)]
 
 
 def told(courses: list[Course]) -> list[list[str]]:
@@ -79,7 +82,7 @@ def test_layers_of_different_traces_are_never_one() -> None:
 
 
 def test_layers_of_which_nothing_is_known_stay_on_their_own() -> None:
-    blank = {"words": ""}
+    blank: Look = {"words": ""}
     assert len(correlate([section(blank), section(blank)])) == 2
 
 
@@ -94,7 +97,7 @@ def test_likeness_says_what_it_rests_on() -> None:
     )
 
 
-LOOKS = [GROUND, SKY, RED, VARNISH, RETOUCHING, {"words": ""}]
+LOOKS: list[Look] = [GROUND, SKY, RED, VARNISH, RETOUCHING, {"words": ""}]
 LAYERS = st.lists(
     st.tuples(st.sampled_from(LOOKS), st.integers(0, 3)).map(
         lambda pair: pair[0] | {"trace": pair[1]}

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 import pyvips
+from django.contrib.gis.geos import GEOSGeometry
 from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
@@ -54,6 +55,10 @@ def pair(world: World) -> tuple[Placement, Placement]:
     return placed(world, "before", pixels()), placed(world, "after", pixels(changed=True))
 
 
+def asked(first: Placement, second: Placement, k: str = "3") -> dict[str, Any]:
+    return {"first": first.pk, "second": second.pk, "k": k}
+
+
 def text(response: Any) -> str:
     words = re.sub(r"<[^>]+>", " ", response.content.decode())
     return re.sub(r"[\s\N{NARROW NO-BREAK SPACE}]+", " ", words)
@@ -61,7 +66,7 @@ def text(response: Any) -> str:
 
 def test_it_works(conservator: Client, world: World, pair: tuple[Placement, Placement]) -> None:
     address = reverse("face-compare", args=[world.face.pk])
-    response = conservator.get(address, {"first": pair[0].pk, "second": pair[1].pk, "k": "4"})
+    response = conservator.get(address, asked(pair[0], pair[1], "4"))
     found = response.context["found"]
     # planted: 60 × 50 pixels of 4 mm²
     assert found.certain_mm2 == pytest.approx(60 * 50 * 4, rel=0.12)
@@ -87,12 +92,12 @@ def test_an_image_is_not_compared_with_itself_nor_with_one_of_another_face(
     conservator: Client, world: World, pair: tuple[Placement, Placement]
 ) -> None:
     address = reverse("face-compare", args=[world.face.pk])
-    same = conservator.get(address, {"first": pair[0].pk, "second": pair[0].pk, "k": "3"})
+    same = conservator.get(address, asked(pair[0], pair[0]))
     assert same.status_code == 422
     assert "another image than the first" in text(same)
     verso = make.face(world.object, name="verso")
     elsewhere = reverse("face-compare", args=[verso.pk])
-    wrong = conservator.get(elsewhere, {"first": pair[0].pk, "second": pair[1].pk, "k": "3"})
+    wrong = conservator.get(elsewhere, asked(*pair))
     assert wrong.status_code == 422
     picture = reverse("face-difference", args=[verso.pk, pair[0].pk, pair[1].pk])
     assert conservator.get(picture).status_code == 404
@@ -104,18 +109,17 @@ def test_images_that_do_not_meet_and_files_that_are_gone_are_told(
     conservator: Client, world: World, pair: tuple[Placement, Placement]
 ) -> None:
     address = reverse("face-compare", args=[world.face.pk])
-    gone = {"first": pair[0].pk, "second": world.placement.pk, "k": "3"}
-    response = conservator.get(address, gone)
+    response = conservator.get(address, asked(pair[0], world.placement))
     assert response.status_code == 422
     assert "is not in the store" in text(response)
     aside = placed(world, "aside", pixels())
     left = "POLYGON((0 0, 10 0, 10 10, 0 10, 0 0))"
     right = "POLYGON((900 0, 1000 0, 1000 10, 900 10, 900 0))"
     with change(user=None, why="for a test"):
-        pair[0].footprint, aside.footprint = left, right
+        pair[0].footprint, aside.footprint = GEOSGeometry(left), GEOSGeometry(right)  # type: ignore[assignment]
         pair[0].save()
         aside.save()
-    response = conservator.get(address, {"first": pair[0].pk, "second": aside.pk, "k": "3"})
+    response = conservator.get(address, asked(pair[0], aside))
     assert "do not overlap" in text(response)
 
 
