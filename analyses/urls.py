@@ -1,9 +1,9 @@
 """Addresses of the laboratory."""
 
-from django.urls import URLPattern, URLResolver, include, path
+from django.urls import URLPattern, URLResolver, include, path, re_path
 
 from analyses import trail  # noqa: F401  (tells the pages where these records belong)
-from analyses.views import results, sampling, sections
+from analyses.views import elements, evaluations, proposals, results, sampling, sections
 from analyses.views.laboratory import ObjectLaboratory
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -61,6 +61,50 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("analyses/<int:pk>/raw", results.RawFile.as_view(), name="analysis-raw"),
     path("analyses/<int:pk>/readings/new", results.NewReading.as_view(), name="reading-new"),
     path("readings/<int:pk>/edit", results.ChangeReading.as_view(), name="reading-edit"),
+    path(
+        "analyses/<int:pk>/evaluation", evaluations.Evaluate.as_view(), name="analysis-evaluation"
+    ),
+    path(
+        "analyses/<int:pk>/evaluate",
+        evaluations.AskForEvaluation.as_view(),
+        name="analysis-evaluate",
+    ),
+    path(
+        "analyses/<int:pk>/spectrum", evaluations.SpectrumData.as_view(), name="analysis-spectrum"
+    ),
+    re_path(
+        r"^analyses/(?P<pk>\d+)/figure\.(?P<form>svg|pdf)$",
+        evaluations.Figure.as_view(),
+        name="analysis-figure",
+    ),
+    path("evaluations/<int:pk>/take", evaluations.TakeReadings.as_view(), name="evaluation-take"),
+    path(
+        "lines-of-element/<str:symbol>/",
+        evaluations.LinesOfElement.as_view(),
+        name="lines-of-element",
+    ),
+    path(
+        "objects/<int:pk>/laboratory/curves",
+        evaluations.CompareSpectra.as_view(),
+        name="object-curves",
+    ),
+    path(
+        "objects/<int:pk>/laboratory/where-read", elements.ReadingMap.as_view(), name="reading-map"
+    ),
+    # proposals
+    path(
+        "layers/<int:pk>/proposals", proposals.ProposalsForLayer.as_view(), name="layer-proposals"
+    ),
+    path(
+        "samples/<int:pk>/proposals",
+        proposals.ProposalsForSample.as_view(),
+        name="sample-proposals",
+    ),
+    path(
+        "sampling-points/<int:pk>/proposals",
+        proposals.ProposalsAtPoint.as_view(),
+        name="point-proposals",
+    ),
     # identifications
     path(
         "sampling-points/<int:pk>/identifications/new",

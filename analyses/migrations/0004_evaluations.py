@@ -8,92 +8,171 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('analyses', '0003_parts_of_signed_records'),
+        ("analyses", "0003_parts_of_signed_records"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Evaluation',
+            name="Evaluation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('raw_sha256', models.CharField(max_length=64)),
-                ('given', models.JSONField(blank=True, default=dict, help_text='Settings asked for')),
-                ('method', models.CharField(blank=True, max_length=80)),
-                ('version', models.CharField(blank=True, max_length=24)),
-                ('result', models.JSONField(blank=True, null=True)),
-                ('error', models.TextField(blank=True)),
-                ('asked_at', models.DateTimeField(auto_now_add=True)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("raw_sha256", models.CharField(max_length=64)),
+                (
+                    "given",
+                    models.JSONField(blank=True, default=dict, help_text="Settings asked for"),
+                ),
+                ("method", models.CharField(blank=True, max_length=80)),
+                ("version", models.CharField(blank=True, max_length=24)),
+                ("result", models.JSONField(blank=True, null=True)),
+                ("error", models.TextField(blank=True)),
+                ("asked_at", models.DateTimeField(auto_now_add=True)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         pgtrigger.migrations.RemoveTrigger(
-            model_name='reading',
-            name='update_needs_reason',
+            model_name="reading",
+            name="update_needs_reason",
         ),
         pgtrigger.migrations.RemoveTrigger(
-            model_name='reading',
-            name='insert_insert',
+            model_name="reading",
+            name="insert_insert",
         ),
         pgtrigger.migrations.RemoveTrigger(
-            model_name='reading',
-            name='update_update',
+            model_name="reading",
+            name="update_update",
         ),
         migrations.AddField(
-            model_name='reading',
-            name='certainty',
-            field=models.CharField(blank=True, choices=[('sure', 'sure'), ('likely', 'likely'), ('possible', 'possible')], max_length=8),
+            model_name="reading",
+            name="certainty",
+            field=models.CharField(
+                blank=True,
+                choices=[("sure", "sure"), ("likely", "likely"), ("possible", "possible")],
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='reading',
-            name='code',
-            field=models.CharField(blank=True, help_text="What materials are matched by: an element's symbol, a phase, a group of bands", max_length=40),
+            model_name="reading",
+            name="code",
+            field=models.CharField(
+                blank=True,
+                help_text="What materials are matched by: an element's symbol, a phase, a group of bands",
+                max_length=40,
+            ),
         ),
         migrations.AddField(
-            model_name='readingversion',
-            name='certainty',
-            field=models.CharField(blank=True, choices=[('sure', 'sure'), ('likely', 'likely'), ('possible', 'possible')], max_length=8),
+            model_name="readingversion",
+            name="certainty",
+            field=models.CharField(
+                blank=True,
+                choices=[("sure", "sure"), ("likely", "likely"), ("possible", "possible")],
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='readingversion',
-            name='code',
-            field=models.CharField(blank=True, help_text="What materials are matched by: an element's symbol, a phase, a group of bands", max_length=40),
+            model_name="readingversion",
+            name="code",
+            field=models.CharField(
+                blank=True,
+                help_text="What materials are matched by: an element's symbol, a phase, a group of bands",
+                max_length=40,
+            ),
         ),
         migrations.AddField(
-            model_name='evaluation',
-            name='analysis',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='evaluations', to='analyses.analysis'),
+            model_name="evaluation",
+            name="analysis",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="evaluations",
+                to="analyses.analysis",
+            ),
         ),
         migrations.AddField(
-            model_name='evaluation',
-            name='asked_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="evaluation",
+            name="asked_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='reading',
-            name='evaluation',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='analyses.evaluation'),
+            model_name="reading",
+            name="evaluation",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="readings",
+                to="analyses.evaluation",
+            ),
         ),
         migrations.AddField(
-            model_name='readingversion',
-            name='evaluation',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='analyses.evaluation'),
+            model_name="readingversion",
+            name="evaluation",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                related_query_name="+",
+                to="analyses.evaluation",
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='reading',
-            trigger=pgtrigger.compiler.Trigger(name='update_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."analysis_id", OLD."kind", OLD."label", OLD."value", OLD."uncertainty", OLD."unit", OLD."amount", OLD."code", OLD."certainty", OLD."evaluation_id", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."analysis_id", NEW."kind", NEW."label", NEW."value", NEW."uncertainty", NEW."unit", NEW."amount", NEW."code", NEW."certainty", NEW."evaluation_id", NEW."note"))', func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='d6ff86575d152444fef555135fa3f51d92f35d11', operation='UPDATE', pgid='pgtrigger_update_needs_reason_68a8d', table='analyses_reading', when='BEFORE')),
+            model_name="reading",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."analysis_id", OLD."kind", OLD."label", OLD."value", OLD."uncertainty", OLD."unit", OLD."amount", OLD."code", OLD."certainty", OLD."evaluation_id", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."analysis_id", NEW."kind", NEW."label", NEW."value", NEW."uncertainty", NEW."unit", NEW."amount", NEW."code", NEW."certainty", NEW."evaluation_id", NEW."note"))',
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="d6ff86575d152444fef555135fa3f51d92f35d11",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_needs_reason_68a8d",
+                    table="analyses_reading",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='reading',
-            trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "analyses_readingversion" ("amount", "analysis_id", "certainty", "code", "created_at", "evaluation_id", "id", "kind", "label", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "uncertainty", "unit", "updated_at", "value", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."amount", NEW."analysis_id", NEW."certainty", NEW."code", NEW."created_at", NEW."evaluation_id", NEW."id", NEW."kind", NEW."label", NEW."note", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."uncertainty", NEW."unit", NEW."updated_at", NEW."value", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='f85fabe4b40dc82ff533f744ef216235455b2a9e', operation='INSERT', pgid='pgtrigger_insert_insert_9af71', table='analyses_reading', when='AFTER')),
+            model_name="reading",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_insert",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func='INSERT INTO "analyses_readingversion" ("amount", "analysis_id", "certainty", "code", "created_at", "evaluation_id", "id", "kind", "label", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "uncertainty", "unit", "updated_at", "value", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."amount", NEW."analysis_id", NEW."certainty", NEW."code", NEW."created_at", NEW."evaluation_id", NEW."id", NEW."kind", NEW."label", NEW."note", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."uncertainty", NEW."unit", NEW."updated_at", NEW."value", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="f85fabe4b40dc82ff533f744ef216235455b2a9e",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_insert_9af71",
+                    table="analyses_reading",
+                    when="AFTER",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='reading',
-            trigger=pgtrigger.compiler.Trigger(name='update_update', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."analysis_id", OLD."kind", OLD."label", OLD."value", OLD."uncertainty", OLD."unit", OLD."amount", OLD."code", OLD."certainty", OLD."evaluation_id", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."analysis_id", NEW."kind", NEW."label", NEW."value", NEW."uncertainty", NEW."unit", NEW."amount", NEW."code", NEW."certainty", NEW."evaluation_id", NEW."note"))', func='INSERT INTO "analyses_readingversion" ("amount", "analysis_id", "certainty", "code", "created_at", "evaluation_id", "id", "kind", "label", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "uncertainty", "unit", "updated_at", "value", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."amount", NEW."analysis_id", NEW."certainty", NEW."code", NEW."created_at", NEW."evaluation_id", NEW."id", NEW."kind", NEW."label", NEW."note", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."uncertainty", NEW."unit", NEW."updated_at", NEW."value", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='987d58f2623c286ef0a78fbd4eca41d28bb8a368', operation='UPDATE', pgid='pgtrigger_update_update_56834', table='analyses_reading', when='AFTER')),
+            model_name="reading",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_update",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."analysis_id", OLD."kind", OLD."label", OLD."value", OLD."uncertainty", OLD."unit", OLD."amount", OLD."code", OLD."certainty", OLD."evaluation_id", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."analysis_id", NEW."kind", NEW."label", NEW."value", NEW."uncertainty", NEW."unit", NEW."amount", NEW."code", NEW."certainty", NEW."evaluation_id", NEW."note"))',
+                    func='INSERT INTO "analyses_readingversion" ("amount", "analysis_id", "certainty", "code", "created_at", "evaluation_id", "id", "kind", "label", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "uncertainty", "unit", "updated_at", "value", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."amount", NEW."analysis_id", NEW."certainty", NEW."code", NEW."created_at", NEW."evaluation_id", NEW."id", NEW."kind", NEW."label", NEW."note", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."uncertainty", NEW."unit", NEW."updated_at", NEW."value", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="987d58f2623c286ef0a78fbd4eca41d28bb8a368",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_update_56834",
+                    table="analyses_reading",
+                    when="AFTER",
+                ),
+            ),
         ),
     ]

@@ -6,6 +6,7 @@ from django.db.models import Q, QuerySet
 
 from analyses.forms.results import AnalysisForm, DecisionForm, IdentificationForm, ReadingForm
 from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
+from analyses.views.evaluations import shown
 from records.models import Record
 from records.views.base import ChangeRecord, NewRecord, RecordPage
 from records.views.files import KeptFile
@@ -29,7 +30,8 @@ class AnalysisPage(RecordPage):
 
     def gather(self, record: Analysis) -> dict[str, Any]:
         found = Identification.objects.filter(STANDING, readings__analysis=record)
-        return {
+        return shown(self.request, record) | {
+            "element_lines": record.technique.code in ("xrf", "sem_edx"),
             "readings": record.readings.all(),
             "identifications": found.select_related("material").distinct(),
         }

@@ -391,7 +391,7 @@ def _finding(
             expected=float(a),
             height=float(seen.height[i]) if i >= 0 else None,
             sigma=float(seen.height[i] / seen.sigma[i]) if i >= 0 else None,
-            agrees=i >= 0,
+            agrees=bool(i >= 0),
             note=f"d = {_spacing(a, settings):.3f} Å",
         )
         for a, s, i in zip(match.angle, match.strength, match.met, strict=True)

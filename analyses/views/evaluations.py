@@ -1,0 +1,196 @@
+"""Evaluations of raw files: asking for one, watching it, taking readings from it, drawing it."""
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from analyses import evaluating
+from analyses.figures import figure
+from analyses.forms.evaluations import form_for
+from analyses.models import Analysis, Evaluation
+from analyses.spectra.curve import Array, Curve
+from analyses.spectra.xray import lines_of
+from records.access import Access, signed_in
+from records.models import Object
+from records.views.base import frame
+
+MOST_POINTS = 4000  # drawn at once; the least and the greatest of every stretch are kept
+FORMATS = {"svg": "image/svg+xml", "pdf": "application/pdf"}
+
+
+def latest(analysis: Analysis) -> Evaluation | None:
+    return analysis.evaluations.first()
+
+
+def shown(request: HttpRequest, analysis: Analysis, form: Any = None) -> dict[str, Any]:
+    """What the part of an analysis's page about its evaluation needs."""
+    if not evaluating.can_be_evaluated(analysis):
+        return {}
+    evaluation = latest(analysis)
+    return {
+        "record": analysis,
+        "evaluation": evaluation,
+        "evaluation_form": form or form_for(analysis),
+        "taken": evaluating.codes_taken(evaluation) if evaluation else set(),
+        "may_evaluate": signed_in(request).writes_analyses
+        and not analysis.signed_at
+        and not analysis.is_withdrawn,
+    }
+
+
+class Evaluate(Access):
+    """The evaluation of one analysis: shown while it is made, asked for anew."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        analysis = get_object_or_404(Analysis.objects.select_related("technique"), pk=pk)
+        return render(request, "analyses/evaluation.html", shown(request, analysis))
+
+
+class AskForEvaluation(Access):
+    needs = "writes_analyses"
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        analysis = get_object_or_404(Analysis.objects.select_related("technique"), pk=pk)
+        if not evaluating.can_be_evaluated(analysis):
+            messages.error(request, "There is nothing to evaluate: add a raw file first.")
+            return redirect(analysis)
+        form = form_for(analysis, request.POST)
+        if not form.is_valid():
+            context = frame(request, analysis) | shown(request, analysis, form)
+            return render(request, "analyses/evaluation_page.html", context, status=422)
+        evaluating.ask(analysis, form.given(), signed_in(request))
+        return redirect(f"{analysis.get_absolute_url()}#evaluation")
+
+
+class TakeReadings(Access):
+    """Readings from the findings that a person ticks."""
+
+    needs = "writes_analyses"
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        evaluation = get_object_or_404(
+            Evaluation.objects.select_related("analysis__technique"), pk=pk
+        )
+        made = evaluating.take(evaluation, request.POST.getlist("finding"), signed_in(request))
+        if made:
+            messages.success(request, f"{len(made)} readings taken.")
+        else:
+            messages.info(request, "Nothing was taken: tick findings that are not readings yet.")
+        return redirect(f"{evaluation.analysis.get_absolute_url()}#readings")
+
+
+class SpectrumData(Access):
+    """A raw file as numbers to draw, with the marks of the latest evaluation."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
+        analysis = get_object_or_404(Analysis.objects.select_related("technique"), pk=pk)
+        try:
+            curve = evaluating.curve_of(analysis)
+        except evaluating.EvaluationError as error:
+            return JsonResponse({"error": str(error)}, status=422)
+        return JsonResponse(drawn(analysis, curve))
+
+
+def drawn(analysis: Analysis, curve: Curve) -> dict[str, Any]:
+    """Few enough points to draw, and the marks that speak for each finding."""
+    x, y = thinned(curve.x, curve.y)
+    evaluation = latest(analysis)
+    result = evaluation.result if evaluation and evaluation.result else {}
+    return {
+        "name": str(analysis),
+        "x": [round(float(v), 5) for v in x],
+        "y": [round(float(v), 5) for v in y],
+        "x_unit": curve.x_unit,
+        "y_unit": curve.y_unit,
+        "reversed": analysis.technique.code == "ftir",
+        "findings": [
+            {
+                "code": finding["code"],
+                "certainty": finding["certainty"],
+                "marks": [
+                    {key: mark[key] for key in ("x", "label", "height", "agrees")}
+                    for mark in finding["marks"]
+                ],
+            }
+            for finding in result.get("findings", [])
+        ],
+    }
+
+
+def thinned(x: Array, y: Array, most: int = MOST_POINTS) -> tuple[Array, Array]:
+    """The least and the greatest value of every stretch, so that no peak is lost; (n,) each."""
+    if len(x) <= most:
+        return x, y
+    edges = np.linspace(0, len(x), most // 2 + 1).astype(int)
+    kept = sorted(
+        {
+            int(start + step)
+            for start, end in pairwise(edges)
+            for step in (y[start:end].argmin(), y[start:end].argmax())
+        }
+    )
+    return x[kept], y[kept]
+
+
+class LinesOfElement(Access):
+    """X-ray lines of an element, to draw on a spectrum."""
+
+    def get(self, request: HttpRequest, symbol: str) -> HttpResponseBase:
+        try:
+            lines = lines_of(symbol)
+        except ValueError as error:
+            return JsonResponse({"error": str(error)}, status=404)
+        rows = [{"x": line.energy_kev, "label": f"{symbol} {line.name}"} for line in lines]
+        return JsonResponse({"lines": rows})
+
+
+class Figure(Access):
+    """A figure for print: one analysis with its marks, or several above each other."""
+
+    def get(self, request: HttpRequest, pk: int, form: str) -> HttpResponseBase:
+        wanted = [pk, *(int(n) for n in request.GET.getlist("with") if n.isdigit())]
+        found = Analysis.objects.filter(pk__in=wanted).select_related("technique")
+        if not found.filter(pk=pk).exists():
+            get_object_or_404(Analysis, pk=pk)
+        try:
+            curves = [(drawn(one, evaluating.curve_of(one))) for one in found]
+        except evaluating.EvaluationError as error:
+            return HttpResponse(str(error), status=422, content_type="text/plain; charset=utf-8")
+        answer = HttpResponse(figure(curves, form), content_type=FORMATS[form])
+        answer["Content-Disposition"] = f'attachment; filename="analysis-{pk}.{form}"'
+        return answer
+
+
+class CompareSpectra(Access):
+    """Curves of an object of one technique over each other."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        item = get_object_or_404(Object, pk=pk)
+        everything = (
+            Analysis.objects.of_object(item)
+            .filter(withdrawn_at__isnull=True, technique__code__in=evaluating.METHODS)
+            .exclude(raw_file="")
+            .select_related("technique", "layer__preparation", "sample", "point")
+        )
+        code = request.GET.get("technique", "")
+        codes = {one.technique.code: one.technique.label for one in everything}
+        if code not in codes:
+            code = next(iter(codes), "")
+        offered = [one for one in everything if one.technique.code == code]
+        chosen = {int(n) for n in request.GET.getlist("analysis") if n.isdigit()}
+        context = frame(request, item) | {
+            "room": "laboratory",
+            "techniques": codes,
+            "technique": code,
+            "offered": offered,
+            "chosen": chosen,
+            "addresses": [
+                reverse("analysis-spectrum", args=[one.pk]) for one in offered if one.pk in chosen
+            ],
+        }
+        return render(request, "analyses/compare_spectra.html", context)

@@ -1,0 +1,144 @@
+"""A scientist's day: a raw file evaluated, findings taken, a material proposed and decided."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from django.core.files.base import ContentFile
+from django.test import Client
+from django.urls import reverse
+
+from analyses import evaluating
+from analyses.models import Analysis, Identification, Reading
+from records.models import Technique
+from records.vocabulary import load
+from tests import builders as make
+from tests.integration.pages.conftest import World
+from tests.unit.spectra.diffraction.synthetic import pattern
+
+
+@pytest.fixture(autouse=True)
+def _files(tmp_path: Path, settings: Any) -> None:
+    settings.MEDIA_ROOT = str(tmp_path)
+
+
+@pytest.fixture
+def rutile(world: World) -> Analysis:
+    """An XRD of the layer: rutile and barite, as a two-column file."""
+    load()
+    curve = pattern({"rutile": 1.0, "barite": 0.6}, seed=3)
+    rows = "\n".join(f"{x:.3f},{y:.0f}" for x, y in zip(curve.x, curve.y, strict=True))
+    analysis: Analysis = make.recorded(
+        Analysis,
+        layer=world.layer,
+        technique=Technique.objects.get(code="xrd"),
+        raw_file=ContentFile(f"two_theta_deg,counts\n{rows}\n".encode(), "layer.csv"),
+    )
+    return analysis
+
+
+def evaluated(analysis: Analysis, **given: Any) -> Any:
+    evaluation = evaluating.ask(analysis, given, None)
+    evaluating.carry_out(evaluation)
+    evaluation.refresh_from_db()
+    return evaluation
+
+
+def test_phases_are_found_and_taken_as_readings(scientist: Client, rutile: Analysis) -> None:
+    evaluation = evaluated(rutile)
+    assert evaluation.error == ""
+    page = scientist.get(rutile.get_absolute_url()).content.decode()
+    assert "Rutile" in page
+    assert "Take what is ticked" in page
+    scientist.post(reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile"]})
+    taken = Reading.objects.get(analysis=rutile)
+    assert (taken.code, taken.certainty, taken.kind) == ("rutile", "sure", "phase")
+    assert taken.evaluation == evaluation
+    scientist.post(reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile"]})
+    assert Reading.objects.filter(analysis=rutile).count() == 1
+
+
+def test_what_was_read_proposes_a_material_that_a_person_decides(
+    scientist: Client, rutile: Analysis
+) -> None:
+    evaluation = evaluated(rutile)
+    scientist.post(
+        reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile", "barite"]}
+    )
+    assert rutile.layer is not None
+    address = reverse("layer-proposals", args=[rutile.layer.pk])
+    page = scientist.get(address).content.decode()
+    assert "Titanium white, rutile" in page
+    answer = scientist.post(address, {"material": "titanium_white_rutile"})
+    found = Identification.objects.get(material__code="titanium_white_rutile")
+    assert answer.url == found.get_absolute_url()  # type: ignore[attr-defined]
+    assert found.decision == "proposed"
+    assert found.decided_by is None
+    # The layer has titanium by SEM-EDX already: both speak for it.
+    assert {reading.label for reading in found.readings.all()} == {"Ti", "Rutile"}
+    assert "rutile" in found.grounds.lower()
+
+
+def test_asking_again_with_other_settings_keeps_both(scientist: Client, rutile: Analysis) -> None:
+    evaluated(rutile)
+    address = reverse("analysis-evaluate", args=[rutile.pk])
+    scientist.post(address, {"evaluation-elements": "Ti, O"})
+    assert [e.given for e in rutile.evaluations.all()] == [{"elements": ["Ti", "O"]}, {}]
+    refused = scientist.post(address, {"evaluation-elements": "Ti, Xx"})
+    assert refused.status_code == 422
+    assert "&#x27;Xx&#x27; is not the symbol of an element" in refused.content.decode()
+
+
+def test_a_file_that_cannot_be_read_says_where(world: World, scientist: Client) -> None:
+    load()
+    analysis = make.recorded(
+        Analysis,
+        layer=world.layer,
+        technique=Technique.objects.get(code="xrd"),
+        raw_file=ContentFile(b"two_theta_deg,counts\n10,5\n10.1,many\n", "broken.csv"),
+    )
+    evaluation = evaluated(analysis)
+    assert "3" in evaluation.error
+    assert evaluation.result is None
+    assert evaluation.error.split("(")[0][:30] in scientist.get(
+        reverse("analysis-evaluation", args=[analysis.pk])
+    ).content.decode().replace("&#x27;", "'").replace("&quot;", '"')
+
+
+def test_the_curve_is_drawn_with_few_points_and_no_lost_peak() -> None:
+    from analyses.views.evaluations import thinned
+
+    x = np.linspace(0, 40, 100_000)
+    y = np.zeros_like(x)
+    y[54_321] = 7
+    few, values = thinned(x, y)
+    assert len(few) <= 4000
+    assert values.max() == 7
+    assert few[values.argmax()] == x[54_321]
+
+
+def test_figures_are_made_and_made_alike_again(scientist: Client, rutile: Analysis) -> None:
+    evaluated(rutile)
+    svg = scientist.get(reverse("analysis-figure", args=[rutile.pk, "svg"]))
+    assert svg.content.startswith(b"<?xml")
+    assert b"rutile 100" in svg.content
+    again = scientist.get(reverse("analysis-figure", args=[rutile.pk, "svg"]))
+    assert again.content == svg.content
+    pdf = scientist.get(reverse("analysis-figure", args=[rutile.pk, "pdf"]))
+    assert pdf.content.startswith(b"%PDF")
+
+
+def test_points_are_mapped_by_what_was_read_there(scientist: Client, rutile: Analysis) -> None:
+    evaluation = evaluated(rutile)
+    scientist.post(reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile"]})
+    item = rutile.at_point.face.object
+    page = scientist.get(reverse("reading-map", args=[item.pk]), {"read": "Rutile"})
+    assert 'class="read"' in page.content.decode()
+    curves = scientist.get(reverse("object-curves", args=[item.pk]), {"analysis": [rutile.pk]})
+    assert reverse("analysis-spectrum", args=[rutile.pk]) in curves.content.decode()
+
+
+def test_a_committee_member_sees_none_of_it(committee: Client, rutile: Analysis) -> None:
+    for name in ("analysis-evaluation", "analysis-spectrum"):
+        assert committee.get(reverse(name, args=[rutile.pk])).status_code == 403
