@@ -115,7 +115,7 @@ class PlacementForm(RecordForm):
         fields["face"].queryset = standing(faces, placement.face if placement.face_id else None)
         face = self.face_chosen()
         if face is not None:
-            fields["face"].initial = face.pk
+            self.initial["face"] = face.pk
             fields["reference"].here = face.pk
             fields["reference"].queryset = references(face, placement.image)
         fields["control_points"].widget.spare = 2 if placement.control_points else 4

@@ -116,11 +116,11 @@ def make_pyramid(
                 window = window_of(asdict(found))
             image = ready_to_show(image, window)
             if on_percent:
-                _report(image, on_percent)
+                report(image, on_percent)
             image.dzsave(
                 str(tiles), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
             )
-        _small(tiles).jpegsave(str(tiles / SMALL_NAME), Q=QUALITY, keep="none")
+        small_picture(tiles).jpegsave(str(tiles / SMALL_NAME), Q=QUALITY, keep="none")
     except BaseException as error:
         shutil.rmtree(part, ignore_errors=True)
         if isinstance(error, pyvips.Error | OriginalError):
@@ -133,7 +133,7 @@ def make_pyramid(
     shutil.rmtree(part, ignore_errors=True)
 
 
-def _small(folder: Path) -> Any:
+def small_picture(folder: Path) -> Any:
     """The whole image in small, put together from the tiles of the first level large enough."""
     told = json.loads((folder / "info.json").read_text())
     width, height = told["width"], told["height"]
@@ -155,7 +155,7 @@ def _small(folder: Path) -> Any:
     return whole.thumbnail_image(SMALL_PX, size="down")
 
 
-def _report(image: Any, on_percent: Callable[[int], None]) -> None:
+def report(image: Any, on_percent: Callable[[int], None]) -> None:
     """Tell progress once for each per cent, not for each strip of pixels."""
     told = -1
 

@@ -19,10 +19,11 @@ from records.imaging.fits import Array, Chart
 from records.imaging.pyramid import (
     QUALITY,
     SMALL_NAME,
-    SMALL_PX,
     TILE_PX,
     PyramidError,
     ready_to_show,
+    report,
+    small_picture,
 )
 from records.imaging.residuals import scale_at
 
@@ -51,12 +52,6 @@ class Frame:
         """(x_mm, y_mm, 1) = matrix · (column_px, row_px, 1), as of any placed image."""
         per_px = self.mm_per_px
         return [[per_px, 0.0, self.left_mm], [0.0, -per_px, self.top_mm], [0.0, 0.0, 1.0]]
-
-    def coarser(self, times: float) -> "Frame":
-        """The same picture with larger pixels; itself when `times` is below 1."""
-        times = max(times, 1.0)
-        size = (max(1, ceil(side / times)) for side in (self.width_px, self.height_px))
-        return Frame(self.left_mm, self.top_mm, self.mm_per_px * times, *size)
 
     def at(self, columns: Array, rows: Array) -> Array:
         """Face points (n, 2) of the middles of pixels."""
@@ -118,9 +113,9 @@ def rectify(
 ) -> None:
     """Write the tiles of the image in `source`, redrawn in `frame`, into the new `folder`.
 
-    `shown` makes an opened image one of 8 bits. The folder appears whole or not at all: what a run that was killed has left is thrown away by
-    the next. `on_percent` hears of progress, 0 to 100. Raises PyramidError when the file cannot be
-    read.
+    `shown` makes an opened image one of 8 bits. The folder appears whole or not at all: what a run
+    that was killed has left is thrown away by the next. `on_percent` hears of progress, 0 to 100.
+    Raises PyramidError when the file cannot be read.
     """
     part = folder.with_name(folder.name + ".part")
     shutil.rmtree(part, ignore_errors=True)
@@ -129,39 +124,16 @@ def rectify(
         # Pixels are fetched in no order: libvips unpacks what it cannot read so to its own disk.
         image = redrawn(shown(pyvips.Image.new_from_file(str(source))), chart, frame)
         if on_percent:
-            _report(image, on_percent)
+            report(image, on_percent)
         image.dzsave(
             str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
         )
-        small = pyvips.Image.new_from_file(str(source)).thumbnail_image(SMALL_PX * 2, size="down")
-        shrunk = small.width / pyvips.Image.new_from_file(str(source)).width
-        _small(shown(small), shrunk, chart, frame).jpegsave(
-            str(part / SMALL_NAME), Q=QUALITY, keep="none"
-        )
+        small_picture(part).jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
     except pyvips.Error as error:
         shutil.rmtree(part, ignore_errors=True)
         raise PyramidError(f"The image cannot be redrawn ({str(error).strip()}).") from error
     shutil.rmtree(folder, ignore_errors=True)
     part.rename(folder)
-
-
-def _small(picture: Any, shrunk: float, chart: Chart, frame: Frame) -> Any:
-    """The redrawn image in small, from a small copy `shrunk` from the file."""
-    coarse = frame.coarser(max(frame.width_px, frame.height_px) / SMALL_PX)
-    return redrawn(picture, chart, coarse, shrunk=shrunk)
-
-
-def _report(image: Any, on_percent: Callable[[int], None]) -> None:
-    told = -1
-
-    def heard(_image: Any, progress: Any) -> None:
-        nonlocal told
-        if progress.percent > told:
-            told = progress.percent
-            on_percent(told)
-
-    image.set_progress(True)
-    image.signal_connect("eval", heard)
 
 
 def _grid(chart: Chart, frame: Frame) -> tuple[int, Array]:
