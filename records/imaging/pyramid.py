@@ -172,4 +172,6 @@ def report(image: Any, on_percent: Callable[[int], None]) -> None:
 def information(folder: Path, address: str) -> dict[str, Any]:
     """The image's `info.json` with the address that it is served from."""
     told: dict[str, Any] = json.loads((folder / "info.json").read_text())
-    return told | {"id": address}
+    # Tiles are square where no height is stated; some readers want to hear it.
+    tiles = [{"height": tile["width"], **tile} for tile in told["tiles"]]
+    return told | {"id": address, "tiles": tiles}
