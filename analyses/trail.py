@@ -4,6 +4,7 @@ from analyses.models import (
     Analysis,
     Identification,
     Layer,
+    NumberingRule,
     Preparation,
     Reading,
     Sample,
@@ -16,6 +17,7 @@ ABOVE.update(
         Analysis: ("layer", "sample", "point"),
         Identification: ("layer", "sample", "point"),
         Layer: ("preparation",),
+        NumberingRule: ("object",),
         Preparation: ("sample",),
         Reading: ("analysis",),
         Sample: ("point",),
@@ -24,7 +26,10 @@ ABOVE.update(
 )
 ROOMS.update(
     dict.fromkeys(
-        (Analysis, Identification, Layer, Preparation, Reading, Sample, SamplingPoint),
+        (
+            *(Analysis, Identification, Layer, NumberingRule),
+            *(Preparation, Reading, Sample, SamplingPoint),
+        ),
         "laboratory",
     )
 )

@@ -1,7 +1,13 @@
 from analyses.models.evaluations import Evaluation
 from analyses.models.links import IdentificationReading
 from analyses.models.results import Analysis, Identification, Reading
-from analyses.models.sampling import Layer, Preparation, Sample, SamplingPoint
+from analyses.models.sampling import (
+    Layer,
+    NumberingRule,
+    Preparation,
+    Sample,
+    SamplingPoint,
+)
 
 __all__ = [
     "Analysis",
@@ -9,6 +15,7 @@ __all__ = [
     "Identification",
     "IdentificationReading",
     "Layer",
+    "NumberingRule",
     "Preparation",
     "Reading",
     "Sample",

@@ -7,7 +7,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from analyses.choices import PreparationKind
-from records.models import Campaign, Dated, Face, Image, Person, Record, Trace
+from records.models import Campaign, Dated, Face, Image, Object, Person, Record, Trace
 from records.models.base import record, stays
 from records.models.places import SRID, inside_face
 
@@ -188,3 +188,22 @@ class Layer(Record):
 
     def get_absolute_url(self) -> str:
         return reverse("layer", args=[self.pk])
+
+
+@record()
+class NumberingRule(Record):
+    """How sampling points, samples and preparations of an object are numbered.
+
+    What the signs mean stands in `analyses.numbering`.
+    """
+
+    object = models.OneToOneField(Object, models.PROTECT, related_name="numbering_rule")
+    points = models.CharField(max_length=24, default="P#")
+    samples = models.CharField(max_length=40, default="{object}-{point}")
+    preparations = models.CharField(max_length=40, default="{object}-X#")
+
+    def __str__(self) -> str:
+        return f"Numbering of {self.object.accession_number}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("numbering-edit", args=[self.object_id])
