@@ -111,8 +111,8 @@ def _grey(placement: Placement, reduce_by: float, box_px: Sequence[float]) -> Gr
     try:
         with at_hand(placement.image.file) as path:
             return read_grey(path, min(1.0, reduce_by), box_px)
-    except OSError as error:
-        raise ComparingError(f"The file of “{placement.image}” is not in the store.") from error
+    except (OSError, ComparingError) as error:
+        raise ComparingError(f"“{placement.image}”: {error}") from error
 
 
 # Along a line

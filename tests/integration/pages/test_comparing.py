@@ -111,7 +111,7 @@ def test_images_that_do_not_meet_and_files_that_are_gone_are_told(
     address = reverse("face-compare", args=[world.face.pk])
     response = conservator.get(address, asked(pair[0], world.placement))
     assert response.status_code == 422
-    assert "is not in the store" in text(response)
+    assert "“Glass negative”: The file of an image cannot be read" in text(response)
     aside = placed(world, "aside", pixels())
     left = "POLYGON((0 0, 10 0, 10 10, 0 10, 0 0))"
     right = "POLYGON((900 0, 1000 0, 1000 10, 900 10, 900 0))"
