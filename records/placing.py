@@ -219,7 +219,7 @@ def propose(proposal: PointProposal, image: Path, reference: Path) -> None:
     mine = PointProposal.objects.filter(pk=proposal.pk)
     try:
         here, there = matching.small_copy(image), matching.small_copy(reference)
-    except matching.Unreadable as error:
+    except matching.UnreadableError as error:
         mine.update(progress=100, points=[], words=str(error), found={})
         return
     mine.update(progress=10)

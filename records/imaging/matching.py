@@ -35,7 +35,7 @@ TRUSTED = 25  # so many that agree on one transformation, over a wide part, are 
 LEAST_PART = 0.08  # of the image that the agreeing pairs must enclose
 
 
-class Unreadable(Exception):
+class UnreadableError(Exception):
     """A file cannot be read as an image; the message is for people."""
 
 
@@ -93,7 +93,7 @@ def small_copy(path: Path, longer_px: int = WORK_PX) -> Copy:
             small = small.colourspace("grey16")
         values = np.asarray(small.extract_band(0).numpy(), np.float32)
     except pyvips.Error as error:
-        raise Unreadable(f"The image cannot be read ({str(error).strip()}).") from error
+        raise UnreadableError(f"The image cannot be read ({str(error).strip()}).") from error
     low, high = np.percentile(values, (0.5, 99.5))
     grey8 = np.clip((values - low) / max(high - low, 1e-6) * 255, 0, 255).astype(np.uint8)
     return Copy(grey8, small.width / header.width)

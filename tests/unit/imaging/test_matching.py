@@ -100,5 +100,5 @@ def test_nothing_is_proposed_between_two_different_pictures(tmp_path: Path) -> N
 
 def test_a_file_that_is_no_image_is_told(tmp_path: Path) -> None:
     (tmp_path / "letter.tif").write_text("Dear Sir")
-    with pytest.raises(matching.Unreadable, match="cannot be read"):
+    with pytest.raises(matching.UnreadableError, match="cannot be read"):
         matching.small_copy(tmp_path / "letter.tif")
