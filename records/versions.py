@@ -12,6 +12,7 @@ from django.utils.text import capfirst
 
 from records.models import Record, User
 from records.models.dates import EdtfBound
+from records.vocabulary.settings import SETTINGS
 
 # Kept by the program with every change, or told in other words.
 UNTOLD = {
@@ -148,10 +149,19 @@ def _tell(f: Any, value: Any, names: "_Names") -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):
-        return "; ".join(f"{key}: {part}" for key, part in value.items())
+        return "; ".join(_tell_part(key, part) for key, part in value.items())
     if isinstance(value, list):
+        if all(isinstance(part, list) for part in value):
+            return f"{len(value)} lines"
         return "; ".join(str(part) for part in value)
     return str(value)
+
+
+def _tell_part(key: str, part: Any) -> str:
+    """A named value; a setting of an information sheet with its label and unit."""
+    if setting := SETTINGS.get(key):
+        return f"{setting.label}: {setting.told(part)}"
+    return f"{key}: {part}"
 
 
 def _tell_shape(shape: GEOSGeometry) -> str:

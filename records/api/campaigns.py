@@ -1,8 +1,13 @@
 """Campaigns, examinations and what they covered."""
 
+from typing import Any
+
+from rest_framework.serializers import ValidationError
+
 from records.api.base import KEPT_BY_PROGRAM, PlacedSerializer, RecordSerializer, RecordViewSet
 from records.filtersets import CampaignFilterSet, CoverageFilterSet, ExaminationFilterSet
 from records.models import Campaign, Coverage, Examination
+from records.vocabulary.settings import SETTINGS
 
 
 class CampaignSerializer(RecordSerializer):
@@ -17,6 +22,18 @@ class ExaminationSerializer(RecordSerializer):
         model = Examination
         fields = "__all__"
         read_only_fields = (*KEPT_BY_PROGRAM, "date_earliest", "date_latest")
+
+    def validate_settings(self, value: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError('Settings are named values: {"voltage_kv": 28}.')
+        faults = [
+            f"{code}: {fault}"
+            for code, part in value.items()
+            if code in SETTINGS and (fault := SETTINGS[code].fault(part))
+        ]
+        if faults:
+            raise ValidationError(faults)
+        return value
 
 
 class CoverageSerializer(PlacedSerializer):

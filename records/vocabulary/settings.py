@@ -90,6 +90,25 @@ class Setting:
             raise ValueError(f"This cannot be: it lies outside {self._span(least, most)}.")
         return int(number) if number.is_integer() else number
 
+    def fault(self, value: Any) -> str:
+        """Why a value that a program sent cannot be kept; '' when it can."""
+        if self.kind in {"text", "choice"}:
+            if not isinstance(value, str):
+                return "this is told in words"
+            return self._refusal(value)
+        numbers = value if isinstance(value, list) and self.kind == "range" else [value]
+        if not numbers or not all(type(number) in {int, float} for number in numbers):
+            unit = f" in {self.unit}" if self.unit else ""
+            return f"a number{' or two' if self.kind == 'range' else ''}{unit}, without its unit"
+        return self._refusal("–".join(str(number) for number in numbers))
+
+    def _refusal(self, text: str) -> str:
+        try:
+            self.read(text)
+        except ValueError as error:
+            return str(error)
+        return ""
+
     def told(self, value: Any) -> str:
         """A kept value with its unit: '28 kV', '900–1700 nm', '1/60 s'."""
         if isinstance(value, str):

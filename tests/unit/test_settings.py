@@ -132,3 +132,26 @@ def test_a_sheet_tells_what_is_recorded_what_is_missing_and_what_nobody_knows() 
     ]
     assert [line.label for line in told.doubts] == ["Tube voltage"]
     assert told.missing == ["Filters"]
+
+
+@pytest.mark.parametrize(
+    ("code", "value", "words"),
+    [
+        ("voltage_kv", 28, ""),
+        ("band_nm", [900, 1700], ""),
+        ("band_nm", 365.5, ""),
+        ("light_from", "above", ""),
+        ("voltage_kv", "28 kV", "a number in kV, without its unit"),
+        ("voltage_kv", True, "a number in kV"),
+        ("voltage_kv", [1, 2], "a number in kV"),
+        ("band_nm", [], "a number or two in nm"),
+        ("band_nm", [1700, 900], "runs backwards"),
+        ("band_nm", [1, 2, 3], "two ends"),
+        ("room_rh_percent", 510, "cannot be"),
+        ("filters", 3, "told in words"),
+        ("light_from", "nowhere", "Choose one of"),
+    ],
+)
+def test_what_a_program_sends_is_held_to_the_same(code: str, value: object, words: str) -> None:
+    fault = SETTINGS[code].fault(value)
+    assert words in fault if words else fault == ""
