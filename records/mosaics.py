@@ -480,6 +480,12 @@ def _report(
 # writing
 
 
+def _mapping(told: dict[str, Any], camera: imaging.Camera) -> imaging.Mapping:
+    """The way of a frame of a report to the mosaic."""
+    width, height = told["size"]
+    return imaging.Mapping(width, height, camera, imaging.Place.from_json(told["place"]))
+
+
 class _Written:
     """What a report says of the frames to be written."""
 
@@ -491,10 +497,7 @@ class _Written:
         self.evening = imaging.Evening.from_json(report["evening"])
         self.placed = [k for k, frame in enumerate(report["frames"]) if frame["place"]]
         told = report["frames"]
-        self.mappings = [
-            imaging.Mapping(*told[k]["size"], camera, imaging.Place.from_json(told[k]["place"]))
-            for k in self.placed
-        ]
+        self.mappings = [_mapping(told[k], camera) for k in self.placed]
         self.frames = MosaicFrame.objects.select_related("image").in_bulk(
             [told[k]["frame"] for k in self.placed]
         )
@@ -505,16 +508,17 @@ def _write(step: MosaicStep) -> dict[str, Any]:
     """Write one block into the store."""
     item = step.mosaic
     written = _Written(item)
-    block = tuple(step.inputs["block"])
+    x, y, width, height = step.inputs["block"]
+    block = (x, y, width, height)
     with ExitStack() as stack, tempfile.TemporaryDirectory() as desk:
         laid = []
-        for k in imaging.reaching(written.mappings, written.extent, block):  # type: ignore[arg-type]
+        for k in imaging.reaching(written.mappings, written.extent, block):
             path = stack.enter_context(_path(written.frames[written.keys[k]]))
             laid.append(imaging.Laid(written.placed[k], path, written.mappings[k]))
         values, covered = imaging.blend(
             laid,
             written.extent,
-            block,  # type: ignore[arg-type]
+            block,
             _fields(item),
             written.evening,
             written.header.bands,
@@ -654,13 +658,14 @@ def map_of(item: Mosaic) -> str:
         return ""
     report = item.report
     camera = imaging.Camera(**report["camera"])
-    drawn, number = [], {}
+    drawn: list[Drawn] = []
+    number: dict[int, int] = {}
     for k, frame in enumerate(report["frames"]):
         if not frame["place"]:
             continue
         place = imaging.Place.from_json(frame["place"])
         number[k] = len(drawn)
-        outline = imaging.Mapping(*frame["size"], camera, place).outline()
+        outline = _mapping(frame, camera).outline()
         drawn.append(Drawn(frame["name"], outline, np.array([place.x, place.y])))
     links = []
     for overlap in report["overlaps"]:
@@ -671,10 +676,3 @@ def map_of(item: Mosaic) -> str:
             words = f"{names}: {overlap['why'] or f'{rms:.2f} px'}"
             links.append(Link(number[first], number[second], rms, words))
     return map_of_residuals(drawn, links)
-
-
-def numbered(frames: Sequence[MosaicFrame]) -> list[MosaicFrame]:
-    """Frames with their numbers in this order, from 1."""
-    for number, frame in enumerate(frames, 1):
-        frame.number = number
-    return list(frames)

@@ -17,6 +17,7 @@ from records.models import (
     Face,
     Image,
     Material,
+    Mosaic,
     Object,
     Occurrence,
     OccurrenceKind,
@@ -122,6 +123,19 @@ def photograph(item: Object, date: str = "1931-06~", **fields: Any) -> Image:
         **fields,
     }
     made: Image = recorded(Image, object=item, date=date, **given)
+    return made
+
+
+def mosaic(look: Examination, **fields: Any) -> Mosaic:
+    given = {
+        "title": "Whole recto",
+        "rows": 3,
+        "columns": 4,
+        "overlap_across": 30,
+        "overlap_down": 30,
+        **fields,
+    }
+    made: Mosaic = recorded(Mosaic, examination=look, **given)
     return made
 
 

@@ -58,6 +58,7 @@ class ExaminationPage(RecordPage):
             "images": record.images.filter(STANDING).prefetch_related(
                 Prefetch("placements", to_attr="placed")
             ),
+            "mosaics": record.mosaics.filter(STANDING),
             "found": sightings.values("outcome").annotate(count=Count("pk")).order_by("outcome"),
             "sighting_count": sightings.count(),
         }

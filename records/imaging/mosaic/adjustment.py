@@ -64,7 +64,7 @@ def plan(
     while True:
         rows = [k for k, good in enumerate(used) if good]
         group = groups(n, [(pairs[k].first, pairs[k].second) for k in rows])
-        laid = _lay(nominal, group, [pairs[k] for k in rows], [offsets[k] for k in rows])
+        laid = _lay(nominal, [pairs[k] for k in rows], [offsets[k] for k in rows])
         missed = np.array(
             [
                 np.linalg.norm(
@@ -90,7 +90,7 @@ def plan(
     return Plan(middles, why, used)
 
 
-def _lay(nominal: Array, group: Array, pairs: Sequence[Pair], offsets: Sequence[Offset]) -> Array:
+def _lay(nominal: Array, pairs: Sequence[Pair], offsets: Sequence[Offset]) -> Array:
     if not pairs:
         return nominal.copy()
     n, m = len(nominal), len(pairs)
@@ -115,16 +115,16 @@ def _lay(nominal: Array, group: Array, pairs: Sequence[Pair], offsets: Sequence[
     return laid
 
 
-def groups(n: int, links: Sequence[tuple[int, int]]) -> Array:
+def groups(n: int, links: Sequence[tuple[int, int]]) -> NDArray[np.int64]:
     """The number of the group that each of n frames belongs to, joined by links."""
     if not links:
         return np.arange(n)
     first, second = np.array(links).T
     graph = sparse.coo_array((np.ones(len(links)), (first, second)), shape=(n, n))
-    return np.asarray(connected_components(graph, directed=False)[1])
+    return np.asarray(connected_components(graph, directed=False)[1], np.int64)
 
 
-def _main(group: Array, excluded: dict[int, str], n: int) -> set[int]:
+def _main(group: NDArray[np.int64], excluded: dict[int, str], n: int) -> set[int]:
     """The frames of the largest group; of equal ones the first."""
     standing = [i for i in range(n) if i not in excluded]
     if not standing:
@@ -138,7 +138,7 @@ def _why_loose(
     pairs: Sequence[Pair],
     offsets: Sequence[Offset],
     used: Sequence[bool],
-    group: Array,
+    group: NDArray[np.int64],
 ) -> str:
     mine = [k for k, p in enumerate(pairs) if index in (p.first, p.second)]
     if not mine:
@@ -312,12 +312,12 @@ class _Problem:
         a, b = place[:, 2:3], place[:, 3:4]
 
         def turned(w: Array) -> Array:
-            return unit * np.column_stack(
-                [a[:, 0] * w[:, 0] - b[:, 0] * w[:, 1], b[:, 0] * w[:, 0] + a[:, 0] * w[:, 1]]
-            )
+            wx, wy = w[:, 0:1], w[:, 1:2]
+            return np.asarray(unit * np.hstack([a * wx - b * wy, b * wx + a * wy]), float)
 
         def through_tilt(w: Array) -> Array:
-            return (w * below - u * (w * tilt).sum(axis=1, keepdims=True)) / below**2
+            slope = w * below - u * (w * tilt).sum(axis=1, keepdims=True)
+            return np.asarray(slope / below**2, float)
 
         point = place[:, :2] + turned(v)
         slopes = np.zeros((len(d), 2, 10))
@@ -332,7 +332,8 @@ class _Problem:
 
     def residuals(self) -> Array:
         """First minus second in mosaic pixels, (n, 2)."""
-        return self._forward(self.di, self.i)[0] - self._forward(self.dj, self.j)[0]
+        first, second = self._forward(self.di, self.i)[0], self._forward(self.dj, self.j)[0]
+        return np.asarray(first - second, float)
 
     def _step(self, looseness: float) -> float:
         xi, si = self._forward(self.di, self.i)

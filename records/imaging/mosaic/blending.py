@@ -179,8 +179,8 @@ def in_format(values: Array, format: str) -> NDArray[Any]:
     """Rounded and held to the range of 'uchar', 'ushort'; 'float' as it is."""
     if format == "float":
         return values
-    kind = {"uchar": np.uint8, "ushort": np.uint16}[format]
-    return np.clip(np.rint(values), 0, np.iinfo(kind).max).astype(kind)
+    most, kind = {"uchar": (255, np.uint8), "ushort": (65535, np.uint16)}[format]
+    return np.clip(np.rint(values), 0, most).astype(kind)
 
 
 def save_block(values: NDArray[Any], path: Path) -> None:

@@ -41,7 +41,7 @@ class Evening:
     falloff: Array
     seams: list[float | None]
 
-    def apply(self, values: NDArray[np.float32], index: int, r2: Any) -> NDArray[np.float32]:
+    def apply(self, values: NDArray[Any], index: int, r2: Any) -> NDArray[np.float32]:
         """Even grey values (…, bands) of a frame; `r2`: (…) squared radii in half diagonals."""
         seen = values
         if self.falloff.any():
@@ -61,8 +61,10 @@ class Evening:
 
     @classmethod
     def from_json(cls, told: dict[str, Any]) -> "Evening":
-        arrays = (np.asarray(told[name], float) for name in ("gain", "level", "mean", "falloff"))
-        return cls(*arrays, told["seams"])
+        gain, level, mean, falloff = (
+            np.asarray(told[name], float) for name in ("gain", "level", "mean", "falloff")
+        )
+        return cls(gain, level, mean, falloff, told["seams"])
 
 
 def even(
@@ -120,7 +122,7 @@ def _radius2(at: Array, index: Array, sizes: Sequence[tuple[int, int]]) -> Array
 def _difference(i: Array, j: Array, seen: Array, gain: Array, level: Array, mean: Array) -> Array:
     first = gain[i] * (seen[:, 0] - mean) + level[i]
     second = gain[j] * (seen[:, 1] - mean) + level[j]
-    return first - second
+    return np.asarray(first - second, float)
 
 
 def _gains(n: int, i: Array, j: Array, seen: Array, mean: Array) -> tuple[Array, Array, Array]:
@@ -139,7 +141,9 @@ def _gains(n: int, i: Array, j: Array, seen: Array, mean: Array) -> tuple[Array,
             scale = 1 / (span / 500)
             one = np.ones(m)
             coefficients = np.column_stack([v[:, 0], one, -v[:, 1], -one]) * scale
-            matrix = sparse.csr_array((coefficients.reshape(-1), (rows, columns)), shape=(m, 2 * n))
+            matrix = sparse.csr_array(
+                (np.asarray(coefficients.reshape(-1), float), (rows, columns)), shape=(m, 2 * n)
+            )
             prior = np.tile([1 / PRIOR_GAIN**2, 1 / (PRIOR_LEVEL * span) ** 2], n)
             target = np.tile([1.0, 0.0], n)
             weighted = matrix.T @ sparse.diags_array(weights)

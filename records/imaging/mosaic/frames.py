@@ -151,10 +151,10 @@ def fields(darks: Sequence[NDArray[Any]], flats: Sequence[NDArray[Any]]) -> Fiel
     """
     if len({values.shape for values in (*darks, *flats)}) > 1:
         raise FrameError("Dark and flat exposures differ in size or in bands from each other.")
-    dark = np.mean(np.stack(darks), axis=0, dtype=np.float64) if darks else None
+    dark = _mean(darks) if darks else None
     if not flats:
         return Fields(None if dark is None else dark.astype(np.float32))
-    light = np.mean(np.stack(flats), axis=0, dtype=np.float64)
+    light = _mean(flats)
     if dark is not None:
         light = light - dark
     mean = light.mean(axis=(0, 1))
@@ -164,6 +164,10 @@ def fields(darks: Sequence[NDArray[Any]], flats: Sequence[NDArray[Any]]) -> Fiel
         )
     gain = (mean / light).astype(np.float32)
     return Fields(None if dark is None else dark.astype(np.float32), gain)
+
+
+def _mean(exposures: Sequence[NDArray[Any]]) -> NDArray[np.float64]:
+    return np.asarray(np.mean(np.stack(exposures), axis=0, dtype=np.float64))
 
 
 def grey(values: Array) -> Array:

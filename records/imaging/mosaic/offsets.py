@@ -5,7 +5,8 @@ proposes shifts, the correlation coefficient over the whole overlap decides betw
 are the last resort. What is found carries its significance; what is not significant is not used.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import cv2
 import numpy as np
@@ -17,9 +18,9 @@ from records.imaging.mosaic.layout import overlap
 Array = NDArray[np.float32]
 
 COARSE_PX = 640  # longer frames are looked at smaller
-SMOOTHED_PX, WIDE_PX = 1.5, 12.0
-# Detail smoothed by s px is alike over about 4 π s² pixels: so many count as one.
-ALIKE_PX2 = 4 * np.pi * SMOOTHED_PX**2
+# Detail between two widths is compared: fine first, which tells best; coarser where frames are
+# turned or blurred.
+SCALES_PX = ((1.0, 3.0), (3.0, 9.0))
 SIGNIFICANT = 5.5  # times the spread that chance gives; some hundreds of shifts are compared
 PROPOSALS = 8
 LEAST_MATCHES = 10
@@ -44,7 +45,7 @@ class Offset:
         return self.significance >= SIGNIFICANT
 
 
-def detail(picture: Array, smoothed_px: float = SMOOTHED_PX, wide_px: float = WIDE_PX) -> Array:
+def detail(picture: Array, smoothed_px: float, wide_px: float) -> Array:
     """What varies over a few pixels: noise smoothed away, light and vignetting taken away."""
     smooth = cv2.GaussianBlur(picture, (0, 0), smoothed_px, borderType=cv2.BORDER_REFLECT)
     wide = cv2.GaussianBlur(picture, (0, 0), wide_px, borderType=cv2.BORDER_REFLECT)
@@ -60,23 +61,44 @@ def smaller(picture: Array, factor: int) -> Array:
     return np.asarray(cut.reshape(h, factor, w, factor).mean(axis=(1, 3)), np.float32)
 
 
-def coefficient(first: Array, second: Array, dx: float, dy: float) -> tuple[float, float]:
-    """Correlation coefficient over the overlap at a whole-pixel shift, and its significance."""
+def shared(first: Array, second: Array, dx: float, dy: float) -> tuple[Array, Array] | None:
+    """The parts of two pictures that lie over each other at a whole-pixel shift, if any do."""
     (h1, w1), (h2, w2) = first.shape, second.shape
     left, top, right, bottom = (round(v) for v in overlap((w1, h1), (w2, h2), dx, dy))
     x2, y2 = left - round((w1 - w2) / 2 + dx), top - round((h1 - h2) / 2 + dy)
     width = min(right - left, w1 - left, w2 - x2)
     height = min(bottom - top, h1 - top, h2 - y2)
     if width < 8 or height < 8 or x2 < 0 or y2 < 0:
-        return 0.0, 0.0
-    a = first[top : top + height, left : left + width].ravel()
-    b = second[y2 : y2 + height, x2 : x2 + width].ravel()
-    a, b = a - a.mean(), b - b.mean()
+        return None
+    return (
+        first[top : top + height, left : left + width],
+        second[y2 : y2 + height, x2 : x2 + width],
+    )
+
+
+def coefficient(first: Array, second: Array, dx: float, dy: float) -> float:
+    """Correlation coefficient over the overlap at a whole-pixel shift; 0 without an overlap."""
+    parts = shared(first, second, dx, dy)
+    if parts is None:
+        return 0.0
+    a, b = (part.ravel() - part.mean() for part in parts)
     scale = float(np.sqrt((a @ a) * (b @ b)))
-    if scale <= 0:
-        return 0.0, 0.0
-    quality = float(a @ b) / scale
-    return quality, quality * float(np.sqrt(width * height / ALIKE_PX2))
+    return float(a @ b) / scale if scale > 0 else 0.0
+
+
+def chance(first: Array, second: Array, dx: float, dy: float) -> float:
+    """The spread of the coefficient if the two parts had nothing to do with each other.
+
+    Both may be rough or smooth: what counts is over how many pixels each resembles itself. The
+    variance is Σ P Q / (Σ P · Σ Q) over the power spectra P, Q of the parts (Bartlett's formula for
+    the correlation of two series, in the frequency domain).
+    """
+    parts = shared(first, second, dx, dy)
+    if parts is None:
+        return 1.0
+    p, q = (np.abs(fft.fft2(part - part.mean())) ** 2 for part in parts)
+    below = float(p.sum() * q.sum())
+    return float(np.sqrt((p * q).sum() / below)) if below > 0 else 1.0
 
 
 def find_offset(
@@ -88,13 +110,20 @@ def find_offset(
     be significant: see `Offset.found`.
     """
     factor = max(1, int(np.ceil(max(*first.shape, *second.shape) / COARSE_PX)))
-    a, b = detail(smaller(first, factor)), detail(smaller(second, factor))
-    best = _by_phase(a, b, dx / factor, dy / factor, max(4.0, slack_px / factor))
-    if features and best.significance < SIGNIFICANT:
-        other = _by_features(smaller(first, factor), smaller(second, factor), a, b)
-        if other and other.significance >= SIGNIFICANT:
-            best = other
-    return Offset(best.dx * factor, best.dy * factor, best.quality, best.significance, best.method)
+    one, other = smaller(first, factor), smaller(second, factor)
+    best = Offset(dx / factor, dy / factor, 0.0, 0.0, "phase")
+    slack = max(4.0, slack_px / factor)
+    for scale in SCALES_PX:
+        a, b = detail(one, *scale), detail(other, *scale)
+        found = _by_phase(a, b, dx / factor, dy / factor, slack)
+        best = max(best, found, key=lambda o: o.significance)
+        if best.found:
+            break
+    if features and not best.found:
+        seen = _by_features(one, other)
+        if seen and seen.found:
+            best = seen
+    return replace(best, dx=best.dx * factor, dy=best.dy * factor)
 
 
 def _by_phase(a: Array, b: Array, dx: float, dy: float, slack: float) -> Offset:
@@ -122,29 +151,32 @@ def _by_phase(a: Array, b: Array, dx: float, dy: float, slack: float) -> Offset:
         y, x = np.unravel_index(int(surface.argmax()), surface.shape)
         if not np.isfinite(surface[y, x]):
             break
-        quality, times = coefficient(a, b, xs[x], ys[y])
-        if times > best.significance:
-            best = Offset(float(xs[x]), float(ys[y]), quality, times, "phase")
+        best = max(best, _told(a, b, xs[x], ys[y], "phase"), key=lambda o: o.significance)
         surface[np.ix_(np.arange(y - 3, y + 4) % rows, np.arange(x - 3, x + 4) % columns)] = -np.inf
     return _climbed(a, b, best)
 
 
+def _told(a: Array, b: Array, dx: float, dy: float, method: str) -> Offset:
+    quality = coefficient(a, b, dx, dy)
+    return Offset(float(dx), float(dy), quality, quality / chance(a, b, dx, dy), method)
+
+
 def _climbed(a: Array, b: Array, best: Offset) -> Offset:
     """The best of the shifts a pixel around."""
-    around = best
-    for ny in (-1, 0, 1):
-        for nx in (-1, 0, 1):
-            quality, times = coefficient(a, b, best.dx + nx, best.dy + ny)
-            if times > around.significance:
-                around = Offset(best.dx + nx, best.dy + ny, quality, times, best.method)
-    return around
+    around = [
+        (coefficient(a, b, best.dx + nx, best.dy + ny), best.dx + nx, best.dy + ny)
+        for ny in (-1, 0, 1)
+        for nx in (-1, 0, 1)
+    ]
+    _, dx, dy = max(around)
+    return _told(a, b, dx, dy, best.method)
 
 
 def _phase_correlation(a: Array, b: Array) -> NDArray[np.float64]:
     shape = [
         fft.next_fast_len(int(n + m), real=True) for n, m in zip(a.shape, b.shape, strict=True)
     ]
-    cross = fft.rfft2(_tapered(a), shape) * np.conj(fft.rfft2(_tapered(b), shape))
+    cross: Any = fft.rfft2(_tapered(a), shape) * np.conj(fft.rfft2(_tapered(b), shape))
     strength = np.abs(cross)
     # Frequencies that hold next to nothing are noise, or were smoothed away: they have no say.
     cross = cross / np.maximum(strength, 0.05 * float(strength.mean()) + 1e-30)
@@ -162,9 +194,9 @@ def _tapered(part: Array) -> Array:
     return np.asarray(part * ramps[0][:, None] * ramps[1][None, :], np.float32)
 
 
-def _by_features(first: Array, second: Array, a: Array, b: Array) -> Offset | None:
+def _by_features(first: Array, second: Array) -> Offset | None:
     """The shift that most matched features share, anywhere in the two frames."""
-    finder = cv2.SIFT_create(nfeatures=1500, contrastThreshold=0.02)
+    finder = cv2.SIFT.create(nfeatures=1500, contrastThreshold=0.02)
     found = []
     for picture in (first, second):
         low, high = np.percentile(picture, (0.5, 99.5))
@@ -187,4 +219,5 @@ def _by_features(first: Array, second: Array, a: Array, b: Array) -> Offset | No
         return None
     (h1, w1), (h2, w2) = first.shape, second.shape
     dx, dy = shifts[winner].mean(axis=0) + np.array([w2 - w1, h2 - h1]) / 2
+    a, b = (detail(picture, *SCALES_PX[0]) for picture in (first, second))
     return _climbed(a, b, Offset(float(dx), float(dy), 0.0, 0.0, "features"))

@@ -92,9 +92,9 @@ def find_ties(
     at = _grid(left, top, right, bottom, patch)
     seeds, quality = [], []
     for x, y in at:
-        found, ncc = _search(sharp1, sharp2, (x, y), shift, patch)
+        found, fits = _search(sharp1, sharp2, (x, y), shift, patch)
         seeds.append(found)
-        quality.append(ncc)
+        quality.append(fits)
     moved = np.array(seeds)
     times = np.sqrt(patch[0] * patch[1] / ALIKE_PX2)
     good_seed = np.array(quality) * times >= SIGNIFICANT
@@ -223,7 +223,7 @@ def _normal(values: Array, weight: Array) -> Array:
 
 def _slopes(values: Array) -> tuple[Array, Array]:
     dy, dx = np.gradient(values, axis=(1, 2))
-    return dy, dx
+    return np.asarray(dy, float), np.asarray(dx, float)
 
 
 def _with_floor(information: Array) -> Array:

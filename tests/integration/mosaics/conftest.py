@@ -10,7 +10,7 @@ import pyvips
 from django.core.files.base import ContentFile
 from numpy.typing import NDArray
 
-from records.arrivals import sha256_of
+from records.fixity import sha256_of
 from records.models import Examination, Image
 from tests import builders as make
 from tests.integration.reports.queue import empty_queue

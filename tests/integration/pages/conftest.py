@@ -93,6 +93,7 @@ def world(db: None) -> World:
             uncertainty_basis="residuals",
             footprint=square,
         ),
+        "mosaic": make.mosaic(look),
         "source": paper,
         "statement": claim,
         "treatment": lining,

@@ -33,6 +33,7 @@ BEGINNINGS = {
     "images": "image",
     "layers": "layer",
     "material-dates": "material-date",
+    "mosaics": "mosaic",
     "occurrences": "occurrence",
     "papers": "source",
     "people": "person",

@@ -113,7 +113,7 @@ def cut(setup: Setup, of: NDArray[np.float32]) -> Cut:
 
 
 def _bytes(values: Any) -> NDArray[np.uint8]:
-    return np.clip(np.rint(values), 0, 255).astype(np.uint8)
+    return np.asarray(np.clip(np.rint(values), 0, 255), np.uint8)
 
 
 @dataclass(frozen=True)
