@@ -1,16 +1,16 @@
 """The department's own reference spectra: infrared analyses that say which material they are of.
 
 An analysis is a reference when its settings name a material under `REFERENCE_FOR`; the spectrum is
-its raw file. References are compared with, never evaluated themselves as proof of anything.
+its raw file. People type it there, or bring many in with the column `reference_for` of a batch.
 """
 
 from analyses.imports.known import words_for
+from analyses.imports.raw_files import REFERENCE_FOR
 from analyses.models import Analysis
 from analyses.spectra.infrared import Measured, Reference
 from analyses.spectra.readers import ColumnChoice, Unreadable, read
 from records.models import Material
 
-REFERENCE_FOR = "Reference for"
 MEASURED = "Measured"  # “ATR”, “transmission” …, where the file does not tell
 MOST = 400
 

@@ -32,7 +32,7 @@ from analyses.spectra.curve import Axis, Curve
 from analyses.spectra.readers import ChoiceNeeded, ColumnChoice, Unreadable, read
 from records.changes import change
 from records.imports import Problem, Refused, nearest
-from records.models import Object, Technique, User
+from records.models import Material, Object, Technique, User
 
 A = Level.ANALYSIS
 COLUMNS = (
@@ -59,6 +59,8 @@ COLUMNS = (
            "no", text, 24),
     Column("y_unit", A, "y_unit", "What the values are, where the file does not say it.",
            "absorbance", "no", text, 24),
+    Column("reference_for", A, "", "Material that it is a reference spectrum of: code or label. "
+           "Infrared spectra are compared with it from then on.", "chalk"),
     Column("unread", A, "", "yes to keep a file that cannot be read, as it is.", "yes", "no",
            yes_or_no),
 )  # fmt: skip
@@ -78,7 +80,7 @@ OVER = {
     "fors": {Axis.WAVELENGTH},
 }
 AXES = set().union(*OVER.values())
-FILE, READ_AS = "File", "File read as"
+FILE, READ_AS, REFERENCE_FOR = "File", "File read as", "Reference for"
 RAW_FILE: Any = Analysis._meta.get_field("raw_file")
 TARGETS = (
     "technique", "point__face__object", "sample__point__face__object",
@@ -234,6 +236,10 @@ class RawFilesPlan:
                           f"“{values['technique']}” is no technique{hint}.")  # fmt: skip
         elif "technique" not in file.row.faulty:
             self._say(self._where(file, "technique"), "is missing; say how it was analysed.")
+        named = values.get("reference_for")
+        if named is not None and named.casefold() not in self._records.materials:
+            hint = nearest(named, self._records.materials)
+            self._say(self._where(file, "reference_for"), f"“{named}” is no material{hint}.")
         found = self._records.find(file.row)
         if isinstance(found, Misplaced):
             self._say(self._where(file, found.column), found.words)
@@ -325,6 +331,7 @@ class Places:
         parts = {match[1]: int(match[2]) for word in free
                  if (match := re.fullmatch(r"(.+)\.(\d{1,4})", word))}  # fmt: skip
         self.techniques = words_for(Technique, "code", "abbreviation", "label")
+        self.materials = words_for(Material, "code", "label") if named("reference_for") else {}
         points = SamplingPoint.objects.filter(number__in=named("point") | free)
         if item is not None:
             points = points.filter(face__object=item)
@@ -576,6 +583,8 @@ def _keep(file: Arrival, analysis: Analysis, stored: list[str]) -> None:
     analysis.raw_sha256 = file.sha256
     analysis.updated_at = timezone.now()
     chosen = file.choice.to_settings() if file.choice else {}
+    if "reference_for" in file.row.values:
+        chosen[REFERENCE_FOR] = file.row.values["reference_for"]
     analysis.settings = {**analysis.settings, FILE: file.name, READ_AS: file.read_as, **chosen}
     wanted = RAW_FILE.generate_filename(analysis, PurePosixPath(file.name).name)
     name = default_storage.get_available_name(wanted, max_length=RAW_FILE.max_length)

@@ -21,11 +21,12 @@ from django.urls import reverse
 from analyses.imports import import_raw_files, plan_raw_files
 from analyses.imports.raw_files import BY_NAME
 from analyses.models import Analysis
+from analyses.references import infrared_references
 from analyses.spectra.readers import ColumnChoice, read
 from records.changes import change
 from records.choices import Role
 from records.imports import Refused
-from records.models import Object, Technique, User
+from records.models import Material, Object, Technique, User
 from tests import builders
 from tests.unit.spectra.readers.samples import EMSA, PDCIF, TABLE, jcampdx
 
@@ -233,6 +234,17 @@ def test_a_file_that_cannot_be_read_is_kept_when_asked(item: Object, scientist: 
     plan = import_raw_files(source, item, user=scientist, why="spring")
     assert "is kept unread" in str(plan.remarks[0])
     assert Analysis.objects.get().settings["File read as"] == "not read"
+
+
+def test_reference_spectra_come_in_by_batch(item: Object, scientist: User) -> None:
+    builders.term(Material, "chalk", group="filler")
+    table = "file,sample,technique,reference_for\nchalk.dx,S-7,FTIR,chalk\n"
+    files = {"files.csv": table, "chalk.dx": FTIR}
+    import_raw_files(packed(files), item, user=scientist, why="references")
+    asked = builders.analysis("ftir", point=item.faces.get().sampling_points.get())
+    assert [reference.code for reference in infrared_references(asked)] == ["chalk"]
+    files["files.csv"] = table.replace(",chalk\n", ",chork\n")
+    assert "“chork” is no material; nearest: chalk" in told(packed(files), item)[0]
 
 
 def test_a_fault_while_writing_leaves_no_file_behind(
