@@ -12,7 +12,7 @@ from records.access import Access, signed_in
 from records.trail import Crumb
 from records.views.base import frame
 
-SHOWN = 12
+SHOWN = 8
 
 
 class Proposals(Access):
