@@ -147,18 +147,18 @@ class UploadForm(DescribedForm):
 class IngestForm(DescribedForm):
     """Files of the ingest folder to take in."""
 
-    files = forms.MultipleChoiceField(label="Files", widget=forms.CheckboxSelectMultiple)
-    field_order = ["files"]
+    chosen = forms.MultipleChoiceField(label="Files", widget=forms.CheckboxSelectMultiple)
+    field_order = ["chosen"]
 
     def __init__(self, *args: Any, found: Sequence[Path], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["files"].choices = [  # type: ignore[attr-defined]
+        self.fields["chosen"].choices = [  # type: ignore[attr-defined]
             (str(path), path) for path in found
         ]
 
     def pick_up(self) -> list[Arrival]:
         """Announce the chosen files; the task queue takes them in."""
-        names = [Path(name) for name in self.cleaned_data["files"]]
+        names = [Path(name) for name in self.cleaned_data["chosen"]]
         many = len(names) > 1
         return [
             pick_up(name, self.item, self.user, self.described(name.name, many=many))

@@ -114,7 +114,7 @@ class TakeFromFolder(Access):
             "back": back,
             "root": root,
             "found": [_told(root, path) for path in untaken()],
-            "chosen": form["files"].value() or [],
+            "chosen": form["chosen"].value() or [],
             "arrivals": coming(item, signed_in(request)),
         }
         images = reverse("object-images", args=[item.pk])
@@ -182,8 +182,7 @@ class ArrivalsOfObject(Access):
             return says(507, f"There is no room on the server's disk for “{name}”.")
         form = DescribedForm(told, item=item, user=signed_in(request))
         if not form.is_valid():
-            words = [f"{form.fields[f].label or f}: {' '.join(e)}" for f, e in form.errors.items()]
-            return says(422, " ".join(words))
+            return says(422, " ".join(str(e) for errors in form.errors.values() for e in errors))
         arrival = Arrival(
             object=item,
             user=signed_in(request),

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 import pyvips
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, Response, Route, expect
 
 from tests.acceptance.actions import A_TASK_TAKES_MS
 from tests.acceptance.conftest import SignIn
@@ -86,7 +86,12 @@ def test_files_arrive_over_a_broken_line_and_are_seen_at_any_size(
 def look(page: Page) -> None:
     """OpenLayers reads `info.json` and asks only for tiles that are there."""
     missing: list[str] = []
-    page.on("response", lambda answer: answer.status >= 400 and missing.append(answer.url))
+
+    def heard(answer: Response) -> None:
+        if answer.status >= 400:
+            missing.append(answer.url)
+
+    page.on("response", heard)
     viewer = page.locator("#viewer[data-ready]")
     expect(viewer).to_be_visible()
     whole = viewer.screenshot()

@@ -36,7 +36,7 @@ class Command(BaseCommand):
         found = self._chosen(options["paths"])
         said = {name: options[name] for name in ("kind", "examination", "source", "title", "date")}
         form = IngestForm(
-            {**said, "files": [str(path) for path in found]}, item=item, user=user, found=found
+            {**said, "chosen": [str(path) for path in found]}, item=item, user=user, found=found
         )
         if not form.is_valid():
             for name, errors in form.errors.items():

@@ -23,7 +23,7 @@ from records.tasks import make_image_pyramid
 from tests import builders as make
 from tests.integration.pages.conftest import World, signed_in_as
 
-TUS = {"HTTP_TUS_RESUMABLE": "1.0.0"}
+TUS = {"Tus-Resumable": "1.0.0"}
 PIECES = "application/offset+octet-stream"
 
 
@@ -41,13 +41,13 @@ def begin(client: Client, world: World, content: bytes, **told: str) -> Any:
         content_type="application/octet-stream",
         HTTP_UPLOAD_LENGTH=str(len(content)),
         HTTP_UPLOAD_METADATA=words,
-        **TUS,
+        headers=TUS,
     )
 
 
 def send(client: Client, address: str, content: bytes, offset: int) -> Any:
     return client.patch(
-        address, content, content_type=PIECES, HTTP_UPLOAD_OFFSET=str(offset), **TUS
+        address, content, content_type=PIECES, HTTP_UPLOAD_OFFSET=str(offset), headers=TUS
     )
 
 
@@ -70,7 +70,7 @@ def test_it_works(conservator: Client, world: World, settings: Any) -> None:
     half = len(content) // 2
     assert send(conservator, address, content[:half], 0)["Upload-Offset"] == str(half)
     # The line breaks; the client asks how much has come, and goes on from there.
-    asked = conservator.head(address, **TUS)
+    asked = conservator.head(address, headers=TUS)
     assert (asked["Upload-Offset"], asked["Upload-Length"]) == (str(half), str(len(content)))
     assert asked["Cache-Control"] == "no-store"
     assert send(conservator, address, content[half:], half).status_code == 204
@@ -78,7 +78,8 @@ def test_it_works(conservator: Client, world: World, settings: Any) -> None:
     assert ProcrastinateJob.objects.filter(task_name="records.tasks.settle_arrival").count() == 1
     arrival = settled(address)
     assert arrival.state == ArrivalState.KEPT, arrival.problem
-    image = Image.objects.get(pk=arrival.image_id)
+    image = arrival.image
+    assert image is not None
     assert image.sha256 == hashlib.sha256(content).hexdigest()
     with image.file.open("rb") as kept:
         assert kept.read() == content
@@ -104,7 +105,7 @@ def test_pieces_that_do_not_follow_on_are_refused(conservator: Client, world: Wo
     assert send(conservator, address, content[:100], 0).status_code == 409
     assert send(conservator, address, content[200:], 200).status_code == 409
     other = conservator.patch(
-        address, content, content_type="text/plain", HTTP_UPLOAD_OFFSET="100", **TUS
+        address, content, content_type="text/plain", HTTP_UPLOAD_OFFSET="100", headers=TUS
     )
     assert other.status_code == 415
     old = conservator.patch(address, content, content_type=PIECES, HTTP_UPLOAD_OFFSET="100")
@@ -135,9 +136,9 @@ def test_an_upload_is_its_owners_alone_and_can_be_given_up(
     conservator: Client, world: World, settings: Any
 ) -> None:
     address = begin(conservator, world, tiff())["Location"]
-    assert signed_in_as(Role.CONSERVATOR).head(address, **TUS).status_code == 404
-    assert conservator.delete(address, **TUS).status_code == 204
-    assert conservator.head(address, **TUS).status_code == 404
+    assert signed_in_as(Role.CONSERVATOR).head(address, headers=TUS).status_code == 404
+    assert conservator.delete(address, headers=TUS).status_code == 204
+    assert conservator.head(address, headers=TUS).status_code == 404
     assert what_lies_there(settings.MEDIA_ROOT) == []
     options = conservator.options(reverse("arrival-new", args=[world.object.pk]))
     assert options["Tus-Extension"] == "creation,termination"
@@ -214,7 +215,7 @@ def test_files_of_the_ingest_folder_are_taken_by_the_page(
     assert "day 2/plate.tif" in page
     assert "notes.txt" not in page
     assert ".half" not in page
-    chosen = {"files": ["day 2/plate.tif", "broken.tif"], "kind": "historical", "title": "Plates"}
+    chosen = {"chosen": ["day 2/plate.tif", "broken.tif"], "kind": "historical", "title": "Plates"}
     conservator.post(address, chosen)
     assert "day 2/plate.tif" not in conservator.get(address).content.decode().split("</form>")[0]
     for arrival in Arrival.objects.all():
@@ -224,7 +225,7 @@ def test_files_of_the_ingest_folder_are_taken_by_the_page(
     assert what_lies_there(folder) == [".half.tif", "broken.tif", "notes.txt"]
     told = conservator.get(address).content.decode()
     assert "not copied to its end" in told
-    outside = {"files": ["../../etc/passwd"], "kind": "historical"}
+    outside = {"chosen": ["../../etc/passwd"], "kind": "historical"}
     assert conservator.post(address, outside).status_code == 422
 
 
