@@ -16,7 +16,8 @@ from analyses.spectra.xray.sources import Bench, Calibration, Columns, plausible
 from analyses.spectra.xray.weighing import hidden, weigh
 
 METHOD, VERSION = "xray-elements", "1"
-WIDTHS_EV = (120.0, 132.0, 146.0, 162.0, 182.0)  # tried when the resolution is not known
+WIDTHS_EV = (124.0, 140.0, 158.0, 180.0)  # tried when the resolution is not known
+FAR_APART_KEV = 2.0  # strong lines of the object, to tell a gain from an offset
 LARGEST_OFFSET_KEV, LARGEST_GAIN = 0.030, 0.005  # a greater departure calls for calibration
 # What the shapes of peaks, the energy axis and the background are trusted to.
 SHAPE_ERROR, PLACE_ERROR_KEV, BACKGROUND_ERROR = 0.012, 0.0015, 0.01
@@ -222,7 +223,10 @@ def _step(
     )
     root = np.sqrt(total.weights)
     known = bench.settings.fwhm_mn_ev
-    expects = np.array([0.008, 0.001, 0.0015 if known else 0.006])
+    # Lines of one place cannot tell a gain from an offset.
+    places = [total.columns[n].energy_kev for n in strong if total.columns[n].role == Role.OBJECT]
+    tells_gain = len(places) > 1 and float(np.ptp(places)) > FAR_APART_KEV
+    expects = np.array([0.008, 0.001 if tells_gain else 1e-5, 0.0015 if known else 0.006])
     priors = np.diag(np.concatenate([1 / expects, np.full(len(here), 2.0)]))
     held = np.zeros(len(priors))
     held[:2] = -offset / expects[0], -gain / expects[1]

@@ -7,8 +7,9 @@ Least squares without negative amounts (Lawson and Hanson, Solving Least Squares
 are solved on the normal equations, which are small, so that many sets of elements can be compared.
 """
 
+import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -46,6 +47,9 @@ class Scale:
     edges_kev: Array
     crystal: str
     noise_kev2: float
+    _shapes: dict[tuple[Line, ...], Array] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @property
     def energies_kev(self) -> Array:
@@ -60,10 +64,16 @@ class Scale:
 
     def shape(self, lines: Iterable[Line], broader_kev: float = 0.0) -> Array:
         """Counts (n,) of lines with their shares; `broader_kev` widens scattered lines."""
+        lines = tuple(lines)
+        known = None if broader_kev else self._shapes.get(lines)
+        if known is not None:
+            return known
         found = np.zeros(len(self.edges_kev) - 1)
         for line in lines:
-            width = np.hypot(self.fwhm_at(line.energy_kev), broader_kev)
-            detector.add_peak(found, self.edges_kev, line.energy_kev, float(width), line.share)
+            width = math.hypot(self.fwhm_at(line.energy_kev), broader_kev)
+            detector.add_peak(found, self.edges_kev, line.energy_kev, width, line.share)
+        if not broader_kev:
+            self._shapes[lines] = found
         return found
 
     def tail(self, lines: Iterable[Line]) -> Array:

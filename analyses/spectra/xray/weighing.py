@@ -13,11 +13,14 @@ from analyses.spectra.xray.lines import LESS_USUAL, UNUSUAL, USUAL
 from analyses.spectra.xray.sources import SOFT_SLACK, Bench
 
 DECIDES = 5.0  # σ that a line must keep when rivals have taken all they can
+ALONE = 15.0  # σ from which one line is enough for an element seldom met
+LIKELY_FROM = 4.0  # σ from which an element is more than possible
 LOOSE = 3.0  # how many times farther rivals may bend their proportions before a line decides
 LIKELY = 12.0  # X² that an element saves against any one rival in its proportions
 RIVAL = 0.2  # share of an element's counts that makes another source its rival
 WELL_EXCITED = 2.0  # times its edge: the voltage from which a family should be seen
-UNRESOLVED = 0.6  # of a peak's width: lines that near share one peak
+UNRESOLVED = 0.75  # of a peak's width: lines that near share one peak
+HIDES_FROM = 3.0  # σ that it would have there
 HIDES = 0.15  # share of a peak's counts that another element could have without being noticed
 NAMED = (Role.OBJECT, Role.TUBE, Role.SCATTER, Role.AIR, Role.COATING, Role.INSTRUMENT,
          Role.ESCAPE, Role.SUM)  # fmt: skip
@@ -71,6 +74,8 @@ class Weighed:
     @property
     def worth_telling(self) -> bool:
         """Whether more speaks for it than a misfit of its neighbours would bring."""
+        if not self.lines:
+            return False  # all its lines are too soft to be trusted here
         if self.certainty != Certainty.POSSIBLE:
             return True
         if self.element in UNUSUAL:
@@ -120,18 +125,21 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     lines = _lines(bench, fit, solution, element, clusters, deciding)
     strength = float(np.sqrt(saved))
     absent_shell = _absent_shell(bench, fit, solution, element)
-    clear = any(line.sigma >= DECIDES and not line.beneath for line in lines)
+    clear = any(line.sigma >= LIKELY_FROM and not line.beneath for line in lines)
     missing = [line for line in lines if line.missing]
     off = [line for line in lines if line.off]
     against_rivals = _against_rivals(fit, solution, element, usual)
-    decided = len(deciding) >= (2 if element in UNUSUAL else 1) and not strange
+    unusual = element in UNUSUAL
+    decided = len(deciding) >= (2 if unusual else 1) and not strange
+    seldom = unusual and len(deciding) < 2 and strength < ALONE
     named = tuple(r for r in rivals if r.column.role in NAMED)
     if decided and strength >= DECIDES and not missing and not off:
         certainty = Certainty.SURE
     elif (
-        strength >= DECIDES
+        strength >= LIKELY_FROM
         and not missing
-        and (deciding or (clear and against_rivals >= LIKELY and element in USUAL))
+        and not seldom
+        and (deciding or (clear and against_rivals >= LIKELY and not unusual))
     ):
         certainty = Certainty.LIKELY
     else:
@@ -149,6 +157,9 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
         )
     for line in off:
         against.append(f"{line.label} does not keep its proportion to the other lines.")
+    if element == "N":
+        certainty = Certainty.POSSIBLE
+        against.append("The background has steps here, between the edges of carbon and oxygen.")
     if element == "C" and not bench.settings.by_photons:
         certainty = Certainty.POSSIBLE
         against.append("Embedding resin, adhesive and the beam's own deposits give carbon as well.")
@@ -207,8 +218,11 @@ class Cluster:
 def _clusters(bench: Bench, fit: Fit, solution: Solution, element: str) -> list[Cluster]:
     total = fit.total
     places: list[list[int]] = []
+    strongest: dict[str, float] = {}
     for n in (int(n) for n in total.of(element)):
         column = total.columns[n]
+        if strongest.setdefault(column.shell, column.energy_kev) < bench.settings.lowest_kev:
+            continue
         near = 0.5 * bench.scale.fwhm_at(column.energy_kev)
         for place in places:
             head = total.columns[place[0]]
@@ -284,16 +298,18 @@ def _absent_shell(bench: Bench, fit: Fit, solution: Solution, element: str) -> s
     """The strongest line of the hardest family that this voltage excites well, if not seen."""
     total = fit.total
     left = total.counts - total.model(solution)
+    lacking = ""
     for family in bench.families(element):
         group = family.groups[0]
-        passes = detected_share(bench.settings, round(group.energy_kev * 1000)) > 0.05
-        if bench.settings.voltage_kv < WELL_EXCITED * family.edge_kev or not passes:
-            continue
         own = [int(n) for n in total.of(element) if total.columns[n].shell == family.shell]
         shape = bench.scale.shape(group.lines)
         amount = float(sum(solution.amounts[own]))
         net = amount * np.sqrt(np.sum(total.weights * shape**2)) + _in_sigma(fit, left, shape)
-        return "" if net >= 3 else f"{element} {group.name} at {group.energy_kev:.2f} keV"
+        if net >= 3:
+            return lacking
+        passes = detected_share(bench.settings, round(group.energy_kev * 1000)) > 0.05
+        if passes and bench.settings.voltage_kv >= WELL_EXCITED * family.edge_kev:
+            lacking = lacking or f"{element} {group.name} at {group.energy_kev:.2f} keV"
     return ""
 
 
@@ -394,8 +410,8 @@ def _lines(
                 cluster.column.energy_kev,
                 _observed(bench, left, cluster),
                 cluster.column.label,
-                net,
-                net / sigma,
+                float(net),
+                float(net / sigma),
                 cluster.expected_sigma,
                 cluster in deciding,
                 could_tell and net < 0.25 * cluster.expected,
@@ -484,7 +500,7 @@ def hidden(
         most = (float(tried.amounts[column]) + 2 * float(spread[column])) * group.share
         if most < HIDES * beside:
             continue
-        if total.expected_sigma(column, most / group.share) < 2 * DECIDES:
+        if total.expected_sigma(column, most / group.share) < HIDES_FROM:
             continue
         found.append(Lurking(element, total.columns[column], over, min(most / beside, 1.0)))
     return tuple(found)

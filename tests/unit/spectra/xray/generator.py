@@ -103,7 +103,7 @@ PAINTS: dict[str, dict[str, float]] = {
     "manganese black": {"manganese oxide": 0.5, "iron oxide": 0.05, "barium sulfate": 0.2,
                         "chalk": 0.25},
 }  # fmt: skip
-OBSERVABLE_FROM = {"xrf": 11, "sem_edx": 6}  # atomic number; air and windows take the rest
+STEP_KEV = 1.0  # of the tube's bremsstrahlung
 
 
 @dataclass(frozen=True)
@@ -246,12 +246,12 @@ def struck(symbol: str, shell: str, beam: float) -> tuple[tuple[float, float], .
 
 
 def _tube(instrument: Instrument) -> tuple[Tube, Tube]:
-    """The tube's bremsstrahlung (Kramers) in steps of 0.5 keV, and its lines: keV, photons."""
-    steps = np.arange(1.5, instrument.voltage_kv, 0.5)
+    """The tube's bremsstrahlung (Kramers) in even steps, and its lines: keV, photons."""
+    steps = np.arange(1.5, instrument.voltage_kv, STEP_KEV)
     thick = 1.85 * 0.0125  # of the tube's beryllium window, g/cm²
     photons = (instrument.voltage_kv / steps - 1) * np.exp(-mu("Be", steps) * thick)
     energies, counts = [], []
-    for shell, scale in (("K", 9.0), ("L", 30.0)):
+    for shell, scale in (("K", 4.5), ("L", 15.0)):
         lines = struck(instrument.anode, shell, instrument.voltage_kv)
         most = max((strength for _, strength in lines), default=0.0)
         for energy, strength in lines:
@@ -329,7 +329,7 @@ def _scattered(instrument: Instrument, mass: dict[str, float], brems: Tube, line
         places = [xl.ComptonEnergy(e, angle) if moved else e for e in energies]
         heights = photons * [section(e, which) for e in energies]
         smooth += np.interp(axis, places, heights, left=0, right=0)
-    smooth *= instrument.channel_kev / 0.5 * _efficiency(instrument, np.maximum(axis, 0.2))
+    smooth *= instrument.channel_kev / STEP_KEV * _efficiency(instrument, np.maximum(axis, 0.2))
     elastic = [(e, n * section(e, xl.DCS_Rayl)) for e, n in zip(*lines, strict=True)]
     compton = [
         (xl.ComptonEnergy(e, angle), n * section(e, xl.DCS_Compt))
@@ -349,6 +349,13 @@ def _answer(instrument: Instrument, lines: list[tuple[float, float]], broad: flo
     return _peaks(instrument, seen, broad) + _peaks(instrument, _escapes(seen), broad)
 
 
+def _leaving(beam: float, attenuation: Array) -> Array:
+    """Which share leaves the sample when X-rays arise evenly down to the electrons' range."""
+    depth = 0.8e-5 * beam**1.68  # g/cm² (Kanaya and Okayama's power of the energy, from memory)
+    on_the_way = attenuation * depth / 0.6  # taken off at about 37 degrees
+    return np.asarray(-np.expm1(-on_the_way) / on_the_way)
+
+
 def _by_electrons(instrument: Instrument, mass: dict[str, float]) -> tuple[Parts, Array]:
     beam = instrument.voltage_kv
     parts: Parts = {}
@@ -357,15 +364,14 @@ def _by_electrons(instrument: Instrument, mass: dict[str, float]) -> tuple[Parts
             lines = []
             for energy, strength in struck(symbol, shell, beam):
                 if energy > 0.15:
-                    depth = 0.4 * 1e-5 * 0.8 * beam**1.68  # g/cm², about where X-rays arise
-                    out = np.exp(-float(_mu_of(mass, np.array([energy]))[0]) * depth / 0.6)
-                    lines.append((energy, share * strength * float(out)))
+                    out = float(_leaving(beam, _mu_of(mass, np.array([energy])))[0])
+                    lines.append((energy, share * strength * out))
             if lines:
                 parts[symbol, shell] = _answer(instrument, lines)
     axis = (np.arange(instrument.channels) + 0.5) * instrument.channel_kev
     safe = np.maximum(axis, 0.15)
     number = sum(share * xl.SymbolToAtomicNumber(symbol) for symbol, share in mass.items())
-    out = np.exp(-_mu_of(mass, safe) * 0.4 * 1e-5 * 0.8 * beam**1.68 / 0.6)
+    out = _leaving(beam, _mu_of(mass, safe))
     brems = 2e-5 * number * np.clip(beam / safe - 1, 0, None) * out * _efficiency(instrument, safe)
     return parts, brems * instrument.channel_kev / 0.01
 
