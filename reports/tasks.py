@@ -6,6 +6,9 @@ from procrastinate import RetryStrategy
 from procrastinate.contrib.django import app
 from procrastinate.jobs import Job, Status
 
+from records.choices import ArrivalState
+from records.models import Arrival, Image
+from records.tasks import make_image_pyramid, settle_arrival
 from reports import building
 from reports.choices import DossierState
 from reports.models import Dossier
@@ -36,7 +39,7 @@ async def take_up_abandoned(timestamp: int) -> None:
 
 
 async def give_up(job: Job) -> None:
-    """Mark a job as failed and, if it was a dossier, say so where people look."""
+    """Mark a job as failed, and say so where people look."""
     assert job.id is not None
     await app.job_manager.finish_job_by_id_async(
         job_id=job.id, status=Status.FAILED, delete_job=False
@@ -49,3 +52,10 @@ async def give_up(job: Job) -> None:
             error=f"The task worker was stopped {MOST_STARTS} times while making it, last"
             f" before {timezone.localtime():%H:%M}. It may lack memory: see its log; ask again.",
         )
+    words = f"The task worker was stopped {MOST_STARTS} times over it: it may lack memory."
+    if job.task_name == make_image_pyramid.name:
+        image = Image.objects.filter(pk=str(job.task_kwargs["image_id"]))
+        await image.aupdate(pyramid_progress=None, pyramid_error=words)
+    elif job.task_name == settle_arrival.name:
+        arrival = Arrival.objects.filter(pk=str(job.task_kwargs["arrival_id"]))
+        await arrival.aupdate(state=ArrivalState.REFUSED, problem=words)

@@ -1,5 +1,6 @@
 """Images in the real task queue: a worker that is killed, and what the next one makes of it."""
 
+import asyncio
 import time
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from records import arrivals
 from records.changes import change
 from records.choices import ArrivalState, Role
 from records.models import Arrival, Image, Object
+from reports.tasks import take_up_abandoned
 from tests import builders as make
 from tests.integration.reports.queue import empty_queue, start_worker, work
 
@@ -102,3 +104,23 @@ def test_a_file_whose_check_was_interrupted_is_checked_again(media: Path) -> Non
     assert arrival.state == ArrivalState.KEPT
     assert Image.objects.get().file.name == left
     assert [p.name for p in media.rglob("*.png")] == ["a.png"]
+
+
+def test_an_image_that_stops_every_worker_is_given_up_with_a_sentence(
+    media: Path, tmp_path: Path
+) -> None:
+    path = tmp_path / "a.png"
+    pyvips.Image.black(30, 20).pngsave(str(path))
+    image = kept(make.canvas(), path)
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE procrastinate_jobs SET status = 'doing', attempts = 3")
+
+    async def run() -> None:
+        with app.replace_connector(app.connector.get_worker_connector()) as working:  # type: ignore[attr-defined]
+            async with working.open_async():
+                await take_up_abandoned(0)
+
+    asyncio.run(run())
+    image.refresh_from_db()
+    assert image.pyramid_progress is None
+    assert "stopped 3 times" in image.pyramid_error
