@@ -20,6 +20,7 @@ from analyses.choices import Decision
 from analyses.strata import Stratum
 from records.choices import Family
 from records.models import Image
+from records.placing import chart
 from reports import pictures
 from reports.cautions import CLOSING, FURTHER, hazard_words
 from reports.content import FAMILIES, Content, FacePart, State
@@ -241,7 +242,7 @@ def _ground(part: FacePart, files: Files) -> tuple[Ground, str]:
     placement = part.picture
     if placement is None:
         return part.ground, ""
-    paled = pictures.ground(placement.image.file, placement.matrix, part.size_mm)
+    paled = pictures.ground(placement.image.file, chart(placement), part.size_mm)
     if paled is None:
         return part.ground, ""
     url = files.keep(f"ground-{part.face.pk}.jpg", paled, "image/jpeg")

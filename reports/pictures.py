@@ -1,7 +1,6 @@
 """Pictures in a dossier: small copies, faint grounds for maps, whether files are unaltered."""
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -9,6 +8,8 @@ from typing import Any
 import numpy
 import pyvips
 
+from records.imaging.placement import Chart
+from records.imaging.rectifying import Frame, redrawn
 from records.kept import at_hand
 
 THUMBNAIL_PX = 360
@@ -43,39 +44,23 @@ def small_copy(file: Any, width_px: int = THUMBNAIL_PX) -> bytes | None:
         return None
 
 
-def ground(
-    file: Any, matrix: Sequence[Sequence[float]], size_mm: tuple[float, float]
-) -> bytes | None:
+def ground(file: Any, chart: Chart, size_mm: tuple[float, float]) -> bytes | None:
     """The picture as it lies on a face, grey and pale, as a JPEG that fills the face's frame.
 
-    `matrix` is the placement's, 3 × 3: (x_mm, y_mm, 1) ~ matrix · (column_px, row_px, 1). What the
-    picture does not cover is white. None when the file cannot be read.
+    `chart` carries its pixels to the face. What the picture does not cover is white. None when the
+    file cannot be read.
     """
+    width_mm, height_mm = size_mm
+    per_px = max(width_mm, height_mm) / GROUND_PX
+    frame = Frame(0, height_mm, per_px, round(width_mm / per_px), round(height_mm / per_px))
     try:
         with at_hand(file) as path:
             full_width = pyvips.Image.new_from_file(str(path)).width
             picture = _shrunk(path, 2 * GROUND_PX)
-            return _jpeg(_pale(_on_face(picture, full_width, matrix, size_mm)), 72)
+            shrunk = picture.width / full_width
+            return _jpeg(_pale(redrawn(picture, chart, frame, shrunk=shrunk)), 72)
     except (OSError, pyvips.Error, numpy.linalg.LinAlgError):
         return None
-
-
-def _on_face(
-    picture: Any, full_width: int, matrix: Sequence[Sequence[float]], size_mm: tuple[float, float]
-) -> Any:
-    """Resample: every pixel of the face's frame fetches the picture's pixel that lies there."""
-    width_mm, height_mm = size_mm
-    per_px = max(width_mm, height_mm) / GROUND_PX
-    to_mm = numpy.array([[per_px, 0, 0], [0, -per_px, height_mm], [0, 0, 1]])
-    shrink = picture.width / full_width
-    to_picture = numpy.diag([shrink, shrink, 1.0]) @ numpy.linalg.inv(numpy.array(matrix)) @ to_mm
-    grid = pyvips.Image.xyz(round(width_mm / per_px), round(height_mm / per_px))
-    x, y = grid[0], grid[1]
-    row = [x * float(a) + y * float(b) + float(c) for a, b, c in to_picture]
-    index = (row[0] / row[2]).bandjoin(row[1] / row[2])
-    return picture.mapim(
-        index, interpolate=pyvips.Interpolate.new("bilinear"), background=255, extend="background"
-    )
 
 
 def _pale(picture: Any) -> Any:
