@@ -6,7 +6,16 @@ from rest_framework.authtoken.views import obtain_auth_token
 from rest_framework.routers import DefaultRouter
 
 from analyses.api import results, sampling
-from records.api import campaigns, events, images, objects, reconstructions, sources, traces
+from records.api import (
+    campaigns,
+    events,
+    images,
+    mosaics,
+    objects,
+    reconstructions,
+    sources,
+    traces,
+)
 from records.api import vocabulary as terms
 from reports.api import dossiers
 
@@ -22,6 +31,8 @@ for name, viewset in [
     ("coverage", campaigns.CoverageViewSet),
     ("images", images.ImageViewSet),
     ("placements", images.PlacementViewSet),
+    ("mosaics", mosaics.MosaicViewSet),
+    ("mosaic-frames", mosaics.MosaicFrameViewSet),
     ("sources", sources.SourceViewSet),
     ("statements", sources.StatementViewSet),
     ("statement-events", sources.StatementEventViewSet),
