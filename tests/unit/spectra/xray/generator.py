@@ -371,8 +371,10 @@ def _by_electrons(instrument: Instrument, mass: dict[str, float]) -> tuple[Parts
     axis = (np.arange(instrument.channels) + 0.5) * instrument.channel_kev
     safe = np.maximum(axis, 0.15)
     number = sum(share * xl.SymbolToAtomicNumber(symbol) for symbol, share in mass.items())
-    out = _leaving(beam, _mu_of(mass, safe))
-    brems = 2e-5 * number * np.clip(beam / safe - 1, 0, None) * out * _efficiency(instrument, safe)
+    leaving = _leaving(beam, _mu_of(mass, safe))
+    brems = (
+        2e-5 * number * np.clip(beam / safe - 1, 0, None) * leaving * _efficiency(instrument, safe)
+    )
     return parts, brems * instrument.channel_kev / 0.01
 
 
