@@ -56,7 +56,7 @@ def test_figures_are_told_while_one_works_and_nothing_is_kept(
 ) -> None:
     address = reverse("placement-fit", args=[world.image.pk])
     before = Placement.objects.count()
-    sent = {"method": "affine", **rows(*CORNERS, *INNER)}
+    sent: dict[str, Any] = {"method": "affine", **rows(*CORNERS, *INNER)}
     sent["control_points.x"].insert(1, "")  # a row that is not filled yet
     for name in ("column", "row", "y", "found"):
         sent[f"control_points.{name}"].insert(1, "7")

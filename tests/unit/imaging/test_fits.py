@@ -1,5 +1,7 @@
 """Fitted transformations against scikit-image and SciPy, and against published solutions."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -10,6 +12,7 @@ from skimage.transform import AffineTransform, ProjectiveTransform, SimilarityTr
 
 from records.imaging.fits import PlacementError, apply, fit
 
+estimate: Any = ProjectiveTransform.from_estimate
 OVER = np.diag([1.0, -1.0, 1.0])  # rows run down, y runs up
 seeds = st.integers(0, 2**32 - 1)
 
@@ -80,7 +83,7 @@ def test_an_affine_fit_solves_the_normal_equations(seed: int, count: int) -> Non
 def test_exact_points_are_met_as_scikit_image_meets_them(seed: int, count: int) -> None:
     px, mm = scattered(seed, count, 0.0)
     found = fit(px, mm, "projective")
-    theirs = ProjectiveTransform.from_estimate(px / 6000, mm)
+    theirs = estimate(px / 6000, mm)
     if np.ptp(px, axis=0).min() > 500:
         assert found.to_face(px) == pytest.approx(mm, abs=1e-6)
         assert theirs(px / 6000) == pytest.approx(mm, abs=1e-3)
@@ -96,9 +99,9 @@ def test_no_other_view_aslant_misses_the_points_by_less(seed: int, count: int) -
     px, mm = scattered(seed, count, 1.0)
 
     def missed(h: np.ndarray) -> np.ndarray:
-        return (apply(np.append(h, 1).reshape(3, 3), px / 6000) - mm).ravel()
+        return np.asarray(apply(np.append(h, 1).reshape(3, 3), px / 6000) - mm).ravel()
 
-    algebraic = ProjectiveTransform.from_estimate(px / 6000, mm).params
+    algebraic = estimate(px / 6000, mm).params
     best = least_squares(missed, (algebraic / algebraic[2, 2]).ravel()[:8], x_scale="jac")
     ours = np.sum((fit(px, mm, "projective").to_face(px) - mm) ** 2)
     assert ours <= 2 * best.cost * (1 + 1e-6) + 1e-9

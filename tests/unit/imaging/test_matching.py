@@ -1,6 +1,7 @@
 """Points that the machine proposes, against the truth of made-up photographs of one picture."""
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ ASLANT = np.array([[1.5, 0.08, -40.0], [-0.03, 1.45, -25.0], [2e-5, -1e-5, 1.0]]
 def painted(seed: int, height: int = 520, width: int = 700) -> Array:
     """Blots and strokes of every size, 0 to 1, as no two pictures share them."""
     rng = np.random.default_rng(seed)
-    picture = sum(
+    picture: Any = sum(
         ndimage.zoom(rng.normal(0, 1, (height // size + 3, width // size + 3)), size, order=1)[
             :height, :width
         ]

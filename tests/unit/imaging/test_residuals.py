@@ -1,5 +1,7 @@
 """How far a placement is trusted: points foretold by the others, wrong ones found."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -25,7 +27,9 @@ def spread_points(rng: np.random.Generator, count: int) -> np.ndarray:
     return (corner + rng.uniform(0.1, 0.9, (count, 2)) / columns) * SIZE
 
 
-def setting(seed: int, count: int, noise_mm: float, truth: np.ndarray = FLAT) -> tuple:
+def setting(
+    seed: int, count: int, noise_mm: float, truth: np.ndarray = FLAT
+) -> tuple[Any, Any, Any]:
     rng = np.random.default_rng(seed)
     px = spread_points(rng, count)
     return px, apply(truth, px) + rng.normal(0, noise_mm, (count, 2)), rng
@@ -125,7 +129,7 @@ def test_a_spline_shows_a_wrong_point_only_when_it_is_left_out() -> None:
 
 
 def test_points_in_one_corner_in_a_line_twice_or_mirrored_are_told() -> None:
-    def words(px: list, method: str = "affine", truth: np.ndarray = FLAT) -> str:
+    def words(px: list[Any], method: str = "affine", truth: np.ndarray = FLAT) -> str:
         mm = apply(truth, px) + np.random.default_rng(0).normal(0, 0.1, (len(px), 2))
         placing = place(px, mm.tolist(), method, SIZE)
         return " ".join(doubt.words for doubt in placing.doubts)
