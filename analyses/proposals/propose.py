@@ -120,7 +120,7 @@ def _weigh(
         bits += max(weight - before, 0.0)
         where = "" if look.here else ", which looks through more than this place"
         grounds.append(
-            f"{read.told} was read ({read.certainty}) in {look.words}{where}; "
+            f"{read.told[:1].upper()}{read.told[1:]} was read ({read.certainty}) in {look.words}{where}; "
             f"{few} of {total} materials on the list show{'s' if few == 1 else ''} it."
         )
     read_codes = {(read.kind, read.code) for read in target.read}
