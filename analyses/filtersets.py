@@ -8,6 +8,7 @@ from analyses.models import (
     Analysis,
     Identification,
     Layer,
+    NumberingRule,
     Preparation,
     Reading,
     Sample,
@@ -63,6 +64,14 @@ class LayerFilterSet(RecordFilterSet):
     class Meta:
         model = Layer
         fields = ["object", "preparation", "trace"]
+
+
+class NumberingRuleFilterSet(RecordFilterSet):
+    object = of_object("object")
+
+    class Meta:
+        model = NumberingRule
+        fields = ["object"]
 
 
 class AnalysisFilterSet(AtTargetFilterSet):

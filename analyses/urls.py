@@ -12,6 +12,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("objects/<int:pk>/layers/", sections.Correlate.as_view(), name="layers-correlate"),
     # sampling points, samples, preparations, layers
     path(
+        "objects/<int:pk>/laboratory/sampling", sampling.Sampling.as_view(), name="object-sampling"
+    ),
+    path(
+        "objects/<int:pk>/laboratory/numbering",
+        sampling.ChangeNumbering.as_view(),
+        name="numbering-edit",
+    ),
+    path(
         "faces/<int:pk>/sampling-points/new",
         sampling.NewSamplingPoint.as_view(),
         name="sampling-point-new",

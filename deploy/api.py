@@ -54,6 +54,7 @@ for name, viewset in [
     ("samples", sampling.SampleViewSet),
     ("preparations", sampling.PreparationViewSet),
     ("layers", sampling.LayerViewSet),
+    ("numbering-rules", sampling.NumberingRuleViewSet),
     ("analyses", results.AnalysisViewSet),
     ("readings", results.ReadingViewSet),
     ("identifications", results.IdentificationViewSet),

@@ -1,12 +1,18 @@
-"""Sampling points, samples, preparations and layers."""
+"""Sampling points, samples, preparations and layers, and how they are numbered."""
+
+from typing import Any
+
+from rest_framework.serializers import ValidationError
 
 from analyses.filtersets import (
     LayerFilterSet,
+    NumberingRuleFilterSet,
     PreparationFilterSet,
     SampleFilterSet,
     SamplingPointFilterSet,
 )
-from analyses.models import Layer, Preparation, Sample, SamplingPoint
+from analyses.models import Layer, NumberingRule, Preparation, Sample, SamplingPoint
+from analyses.numbering import WORDS, RuleError, check
 from records.api.base import KEPT_BY_PROGRAM, PlacedSerializer, RecordSerializer, RecordViewSet
 
 
@@ -39,6 +45,24 @@ class LayerSerializer(RecordSerializer):
         read_only_fields = KEPT_BY_PROGRAM
 
 
+class NumberingRuleSerializer(RecordSerializer):
+    class Meta:
+        model = NumberingRule
+        fields = "__all__"
+        read_only_fields = KEPT_BY_PROGRAM
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        attrs, refused = super().validate(attrs), {}
+        for name, words in WORDS.items():
+            try:
+                check(attrs.get(name) or getattr(self.instance, name, "#"), words)
+            except RuleError as error:
+                refused[name] = str(error)
+        if refused:
+            raise ValidationError(refused)
+        return attrs
+
+
 class SamplingPointViewSet(RecordViewSet):
     queryset = SamplingPoint.objects.all()
     serializer_class = SamplingPointSerializer
@@ -64,4 +88,11 @@ class LayerViewSet(RecordViewSet):
     queryset = Layer.objects.all()
     serializer_class = LayerSerializer
     filterset_class = LayerFilterSet
+    writers = "writes_analyses"
+
+
+class NumberingRuleViewSet(RecordViewSet):
+    queryset = NumberingRule.objects.all()
+    serializer_class = NumberingRuleSerializer
+    filterset_class = NumberingRuleFilterSet
     writers = "writes_analyses"

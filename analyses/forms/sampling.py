@@ -6,7 +6,8 @@ from django import forms
 
 from analyses.forms.colours import ColourField
 from analyses.microscopy import MicroscopyError, munsell, munsell_colour
-from analyses.models import Layer, Preparation, Sample, SamplingPoint
+from analyses.models import Layer, NumberingRule, Preparation, Sample, SamplingPoint
+from analyses.numbering import WORDS, RuleError, check, propose_number
 from records.choices import ImageKind, Shape
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import TraceField, new_people
@@ -14,7 +15,15 @@ from records.forms.places import ShapeField, refuse_outside
 from records.models import Campaign, Image, Person
 
 
-class SamplingPointForm(RecordForm):
+class Numbered(RecordForm):
+    """A form whose number is proposed by the rule of the object; it can be written over."""
+
+    def set_up(self) -> None:
+        if self.is_new and not self.initial.get("number") and not self.is_bound:
+            self.initial["number"] = propose_number(self.instance)
+
+
+class SamplingPointForm(Numbered):
     """A place where a sample was taken or a reading was made without one."""
 
     geometry = ShapeField(
@@ -50,6 +59,7 @@ class SamplingPointForm(RecordForm):
         }
 
     def set_up(self) -> None:
+        super().set_up()
         point: SamplingPoint = self.instance
         item = point.face.object
         fields: dict[str, Any] = self.fields
@@ -75,7 +85,7 @@ class SamplingPointForm(RecordForm):
             (self.instance.taken_by,) = new_people(self.user, name.replace(",", " "))
 
 
-class SampleForm(RecordForm):
+class SampleForm(Numbered):
     """The material taken at a sampling point."""
 
     class Meta:
@@ -86,7 +96,7 @@ class SampleForm(RecordForm):
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
 
-class PreparationForm(RecordForm):
+class PreparationForm(Numbered):
     """What was made of a sample."""
 
     class Meta:
@@ -96,9 +106,48 @@ class PreparationForm(RecordForm):
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
+        super().set_up()
         item = self.instance.sample.point.face.object
         pictures = Image.objects.filter(object=item, kind=ImageKind.SECTION)
         self.fields["image"].queryset = standing(pictures, self.instance.image)  # type: ignore[attr-defined]
+
+
+class NumberingForm(RecordForm):
+    """How an object's points, samples and preparations are numbered."""
+
+    intro = (
+        "The next number is proposed by these rules wherever one is asked for, and can be written "
+        "over there. # stands for a counter that goes on from the highest number given (## for two "
+        "digits: 01); {object}, {point} and {sample} stand for their numbers. Without a counter a "
+        "second one gets -2. Numbers given already stay as they are."
+    )
+
+    class Meta:
+        model = NumberingRule
+        fields = ["points", "samples", "preparations"]
+        labels = {"points": "Sampling points"}
+        help_texts = {
+            "points": "Counted over all faces of the object: P#.",
+            "samples": "Unique in the department: {object}-{point}.",
+            "preparations": "Unique in the department: {object}-X#, or {sample}-X#.",
+        }
+
+    def _rule(self, name: str) -> str:
+        rule = str(self.cleaned_data[name]).strip()
+        try:
+            check(rule, WORDS[name])
+        except RuleError as error:
+            raise forms.ValidationError(str(error)) from error
+        return rule
+
+    def clean_points(self) -> str:
+        return self._rule("points")
+
+    def clean_samples(self) -> str:
+        return self._rule("samples")
+
+    def clean_preparations(self) -> str:
+        return self._rule("preparations")
 
 
 class LayerForm(RecordForm):
@@ -141,7 +190,7 @@ class LayerForm(RecordForm):
         layer: Layer = self.instance
         self.fields["trace"].of(layer.preparation.sample.point.face.object)  # type: ignore[attr-defined]
         if self.is_new:
-            self.fields["number"].initial = layer.preparation.layers.count() + 1
+            self.initial["number"] = layer.preparation.layers.count() + 1
 
     def clean_munsell(self) -> str:
         if not (text := self.cleaned_data["munsell"]):

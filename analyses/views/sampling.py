@@ -6,15 +6,26 @@ from django.contrib import messages
 from django.db.models import Prefetch, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import content_disposition_header
 
 from analyses.forms.layers import LayerRows, Why, store_layers
-from analyses.forms.sampling import LayerForm, PreparationForm, SampleForm, SamplingPointForm
+from analyses.forms.sampling import (
+    LayerForm,
+    NumberingForm,
+    PreparationForm,
+    SampleForm,
+    SamplingPointForm,
+)
 from analyses.models import Analysis, Identification, Layer, Preparation, Sample, SamplingPoint
+from analyses.numbering import rule_for
+from analyses.sample_tree import tree_of
+from analyses.sampling_sheet import as_csv, poisons_known, sheets
 from analyses.sections import photograph_of, section_of
 from records.access import Access, signed_in
-from records.models import Face
+from records.models import Face, Object
 from records.trail import Crumb, address_of
-from records.views.base import ChangeRecord, NewRecord, RecordPage, frame
+from records.views.base import ChangeRecord, EntryPage, NewRecord, RecordPage, frame
 
 STANDING = Q(withdrawn_at__isnull=True)
 
@@ -38,7 +49,10 @@ class SamplingPointPage(RecordPage):
         ).defer("face__outline")
 
     def gather(self, record: SamplingPoint) -> dict[str, Any]:
-        return {"samples": record.samples.all()} | results(record, "point")
+        shown = {"samples": record.samples.all()} | results(record, "point")
+        if record.invasive:
+            shown["poisons"] = poisons_known(record.face.object)
+        return shown
 
 
 class SamplePage(RecordPage):
@@ -49,7 +63,8 @@ class SamplePage(RecordPage):
         return Sample.objects.select_related("point__face__object").defer("point__face__outline")
 
     def gather(self, record: Sample) -> dict[str, Any]:
-        return {"preparations": record.preparations.all()} | results(record, "sample")
+        shown = {"preparations": record.preparations.all(), "tree": tree_of(record)}
+        return shown | results(record, "sample")
 
 
 class PreparationPage(RecordPage):
@@ -128,9 +143,53 @@ def _layers(preparation: Preparation) -> QuerySet[Layer]:
     return preparation.layers.filter(STANDING).order_by("number")
 
 
+class Sampling(Access):
+    """Points, samples and preparations of an object: a map and a list for print, or CSV."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        item = get_object_or_404(Object, pk=pk)
+        found = sheets(item)
+        if request.GET.get("save") == "csv":
+            return _saved(as_csv(found), f"{item.accession_number} sampling.csv")
+        context = frame(request, item) | {"room": "laboratory", "sheets": found}
+        context["may_write"] = signed_in(request).writes_analyses
+        if any(point.invasive for sheet in found for point in sheet.points):
+            context |= {"takes_material": True, "poisons": poisons_known(item)}
+        return render(request, "analyses/sampling_sheet.html", context)
+
+
+def _saved(text: str, name: str) -> HttpResponse:
+    answer = HttpResponse(text, content_type="text/csv; charset=utf-8")
+    header = content_disposition_header(True, name.replace("/", "-"))
+    answer["Content-Disposition"] = header or "attachment"
+    return answer
+
+
+class ChangeNumbering(EntryPage):
+    """The rule by which an object's points, samples and preparations are numbered."""
+
+    form_class = NumberingForm
+
+    def record(self, request: HttpRequest, **where: Any) -> Any:
+        return rule_for(get_object_or_404(Object, pk=where["pk"]))
+
+    def title(self, record: Any) -> str:
+        return "How samples are numbered"
+
+    def back(self, record: Any) -> str:
+        return reverse("object-sampling", args=[record.object_id])
+
+    def next_address(self, form: Any) -> str:
+        return self.back(form.instance)
+
+
 class NewSamplingPoint(NewRecord):
     form_class = SamplingPointForm
     parent, link = Face, "face"
+    template = "analyses/sampling_form.html"
+
+    def around(self, form: Any) -> dict[str, Any]:
+        return {"poisons": poisons_known(form.instance.face.object)}
 
     def title(self, record: Any) -> str:
         return f"New sampling point on {record.face}"
@@ -139,6 +198,10 @@ class NewSamplingPoint(NewRecord):
 class NewSample(NewRecord):
     form_class = SampleForm
     parent, link = SamplingPoint, "point"
+    template = "analyses/sampling_form.html"
+
+    def around(self, form: Any) -> dict[str, Any]:
+        return {"poisons": poisons_known(form.instance.point.face.object)}
 
 
 class NewPreparation(NewRecord):
