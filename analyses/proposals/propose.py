@@ -119,8 +119,9 @@ def _weigh(
         heard[read.kind, read.code] = max(before, weight)
         bits += max(weight - before, 0.0)
         where = "" if look.here else ", which looks through more than this place"
+        name = read.told[:1].upper() + read.told[1:]
         grounds.append(
-            f"{read.told[:1].upper()}{read.told[1:]} was read ({read.certainty}) in {look.words}{where}; "
+            f"{name} was read ({read.certainty}) in {look.words}{where}; "
             f"{few} of {total} materials on the list show{'s' if few == 1 else ''} it."
         )
     read_codes = {(read.kind, read.code) for read in target.read}
