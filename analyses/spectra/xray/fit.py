@@ -36,6 +36,7 @@ class Role(StrEnum):
     INSTRUMENT = "instrument"
     ESCAPE = "escape"
     SUM = "sum"
+    PAIR = "pair"  # one sum alone, thought of only as a rival of an element
     TAIL = "tail"
     BACKGROUND = "background"
 
@@ -276,7 +277,10 @@ class Fit:
             [
                 n
                 for n, column in enumerate(self.total.columns)
-                if (parent := follows.get(n, column)).role != Role.OBJECT or parent.owner in names
+                if column.role != Role.PAIR
+                and (
+                    (parent := follows.get(n, column)).role != Role.OBJECT or parent.owner in names
+                )
             ],
             dtype=np.intp,
         )

@@ -20,6 +20,7 @@ SCATTERED_FROM_KEV = 5.0  # below, a line scattered by electrons cannot be told 
 COMPTON_BROADER = 0.02  # of the energy: motion of the electrons, spread of angles (from memory)
 ELECTRON_KEV = 511.0
 TAIL, ESCAPE_BENDS = 0.01, 0.35
+MOST_STRONG, PAIRED = 8, 0.003  # lines whose sums are thought of singly, and how often they occur
 STRONG = 3000.0  # counts from which tails and escape are thought of
 SOFT_SLACK = {
     "xrf": 2.0,
@@ -221,6 +222,7 @@ class Columns:
                 )
                 self.ties.append(Tie(at, to, gone / base_share, ESCAPE_BENDS))
         self._sums(before.model(solution))
+        self._pairs(before, solution)
 
     def _sums(self, model: Array) -> None:
         """Pairs of photons counted as one: the spectrum folded with itself."""
@@ -233,6 +235,22 @@ class Columns:
         if shape.sum() > 0:
             at = float(energies[np.argmax(shape)])
             self.add(Column("sums", Role.SUM, "sum peaks", at, np.maximum(shape / shape.sum(), 0)))
+
+    def _pairs(self, before: Sum, solution: Solution) -> None:
+        """Single sums of strong lines: electronics pass some pairs more often than others."""
+        strong: list[tuple[float, float, str]] = []
+        for column, amount in zip(before.columns, solution.amounts, strict=True):
+            if column.group is not None and amount > STRONG:
+                strong.append((float(amount), column.energy_kev, column.label))
+        strong = sorted(strong, reverse=True)[:MOST_STRONG]
+        for n, (one, here, name) in enumerate(strong):
+            for other, there, its_name in strong[n:]:
+                at = here + there
+                if at < self.bench.scale.energies_kev[-1]:
+                    shape = self.bench.scale.shape([Line("sum", at, 1.0)])
+                    label = f"the sum of {name} and {its_name}"
+                    column_at = self.add(Column("sums", Role.PAIR, label, at, shape))
+                    self.ties.append(Tie(column_at, -1, 0.0, PAIRED * min(one, other)))
 
 
 def apparent(bench: Bench, group: Group, variance: Array) -> tuple[float, float]:

@@ -149,7 +149,9 @@ def _named(rival: Rival) -> str:
 
 
 def _codes(element: str, columns: Sequence[Column]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys([element, *(c.owner for c in columns if c.role != Role.SUM)]))
+    return tuple(
+        dict.fromkeys([element, *(c.owner for c in columns if c.role not in (Role.SUM, Role.PAIR))])
+    )
 
 
 def _between(bench: Bench, one: Weighed) -> Unsettled:
@@ -158,7 +160,7 @@ def _between(bench: Bench, one: Weighed) -> Unsettled:
     apart = ", ".join(
         f"{source(column)} {abs(column.energy_kev - line.energy_kev) * 1000:.0f} eV away"
         for column in columns
-        if column.role != Role.SUM
+        if column.role not in (Role.SUM, Role.PAIR)
     )
     says = (
         f"{one.element} cannot be told here from {_and([source(c) for c in columns])}: "
@@ -209,7 +211,7 @@ def _settle(
         ways.append("measure with a tube of another anode or a filter before it")
     if any(column.role == Role.COATING for column in columns):
         ways.append("coat another piece with something else, or work uncoated at low vacuum")
-    if any(column.role in (Role.SUM, Role.ESCAPE) for column in columns):
+    if any(column.role in (Role.SUM, Role.PAIR, Role.ESCAPE) for column in columns):
         ways.append("measure with a lower current, or another detector")
     gaps = [abs(c.energy_kev - energy_kev) for c in columns if c.role == Role.OBJECT]
     if gaps and min(gaps) >= APART_KEV:

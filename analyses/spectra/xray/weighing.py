@@ -23,7 +23,7 @@ UNRESOLVED = 0.75  # of a peak's width: lines that near share one peak
 HIDES_FROM = 3.0  # σ that it would have there
 HIDES = 0.15  # share of a peak's counts that another element could have without being noticed
 NAMED = (Role.OBJECT, Role.TUBE, Role.SCATTER, Role.AIR, Role.COATING, Role.INSTRUMENT,
-         Role.ESCAPE, Role.SUM)  # fmt: skip
+         Role.ESCAPE, Role.SUM, Role.PAIR)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,13 +133,14 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     decided = len(deciding) >= (2 if unusual else 1) and not strange
     seldom = unusual and len(deciding) < 2 and strength < ALONE
     named = tuple(r for r in rivals if r.column.role in NAMED)
+    paired = any(rival.column.role == Role.PAIR and rival.share > 0.5 for rival in rivals)
     if decided and strength >= DECIDES and not missing and not off:
         certainty = Certainty.SURE
     elif (
         strength >= LIKELY_FROM
         and not missing
         and not seldom
-        and (deciding or (clear and against_rivals >= LIKELY and not unusual))
+        and (deciding or (not paired and clear and against_rivals >= LIKELY and not unusual))
     ):
         certainty = Certainty.LIKELY
     else:
@@ -267,7 +268,8 @@ def _best_without(
     total = fit.total
     left = total.counts - total.model(solution)
     while True:
-        bent = fit.solve((fit.chosen - {element}) | absent, LOOSE)
+        columns = fit.columns((fit.chosen - {element}) | absent)
+        bent = total.solve(np.concatenate([columns, total.where(Role.PAIR)]), LOOSE)
         refuted = {one for one in absent if _refuted(bench, fit, bent, one, left)}
         if not refuted:
             return absent, bent
