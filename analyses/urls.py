@@ -1,6 +1,6 @@
 """Addresses of the laboratory."""
 
-from django.urls import URLPattern, URLResolver, include, path, re_path
+from django.urls import URLPattern, URLResolver, include, path
 
 from analyses import trail  # noqa: F401  (tells the pages where these records belong)
 from analyses.views import elements, evaluations, proposals, results, sampling, sections
@@ -80,8 +80,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(
         "analyses/<int:pk>/spectrum", evaluations.SpectrumData.as_view(), name="analysis-spectrum"
     ),
-    re_path(
-        r"^analyses/(?P<pk>\d+)/figure\.(?P<form>svg|pdf)$",
+    path(
+        "analyses/<int:pk>/figure.<slug:form>",
         evaluations.Figure.as_view(),
         name="analysis-figure",
     ),

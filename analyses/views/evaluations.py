@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
@@ -153,6 +153,8 @@ class Figure(Access):
     """A figure for print: one analysis with its marks, or several above each other."""
 
     def get(self, request: HttpRequest, pk: int, form: str) -> HttpResponseBase:
+        if form not in FORMATS:
+            raise Http404(f"Figures are made as {' or '.join(FORMATS)}.")
         wanted = [pk, *(int(n) for n in request.GET.getlist("with") if n.isdigit())]
         found = Analysis.objects.filter(pk__in=wanted).select_related("technique")
         if not found.filter(pk=pk).exists():

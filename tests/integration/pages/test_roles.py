@@ -83,7 +83,7 @@ def pages() -> list[str]:
 
 
 # Rooms and deeds that have tests of their own.
-ELSEWHERE = ("surface", "draw", "shapes", "history", "dossier", "import")
+ELSEWHERE = ("surface", "draw", "shapes", "history", "dossier", "import", "evaluat", "spectrum")
 
 
 def _known(name: str) -> bool:
