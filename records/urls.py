@@ -74,9 +74,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
         arrivals.TakeFromFolder.as_view(),
         name="image-ingest-new",
     ),
-    path(
-        "objects/<int:pk>/arrivals/new", arrivals.ArrivalsOfObject.as_view(), name="arrival-new"
-    ),
+    path("objects/<int:pk>/arrivals/new", arrivals.ArrivalsOfObject.as_view(), name="arrival-new"),
     path("arrivals/<uuid:key>", arrivals.OneArrival.as_view(), name="arrival"),
     path("faces/<int:pk>/compare", comparing.Compare.as_view(), name="face-compare"),
     path("faces/<int:pk>/compare/along", comparing.ProfileAlong.as_view(), name="face-profile"),

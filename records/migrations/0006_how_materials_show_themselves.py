@@ -7,74 +7,145 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0005_information_sheets'),
+        ("records", "0005_information_sheets"),
     ]
 
     operations = [
         pgtrigger.migrations.RemoveTrigger(
-            model_name='material',
-            name='update_needs_reason',
+            model_name="material",
+            name="update_needs_reason",
         ),
         pgtrigger.migrations.RemoveTrigger(
-            model_name='material',
-            name='insert_insert',
+            model_name="material",
+            name="insert_insert",
         ),
         pgtrigger.migrations.RemoveTrigger(
-            model_name='material',
-            name='update_update',
+            model_name="material",
+            name="update_update",
         ),
         migrations.AddField(
-            model_name='material',
-            name='bands',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=40), blank=True, default=list, help_text='Groups of infrared bands that it shows, by their codes', size=None),
+            model_name="material",
+            name="bands",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=40),
+                blank=True,
+                default=list,
+                help_text="Groups of infrared bands that it shows, by their codes",
+                size=None,
+            ),
         ),
         migrations.AddField(
-            model_name='material',
-            name='colours',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=16), blank=True, default=list, size=None),
+            model_name="material",
+            name="colours",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=16), blank=True, default=list, size=None
+            ),
         ),
         migrations.AddField(
-            model_name='material',
-            name='marks',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=2), blank=True, default=list, help_text='Elements without which it is not there', size=None),
+            model_name="material",
+            name="marks",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=2),
+                blank=True,
+                default=list,
+                help_text="Elements without which it is not there",
+                size=None,
+            ),
         ),
         migrations.AddField(
-            model_name='material',
-            name='phases',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=40), blank=True, default=list, help_text='Crystalline phases that it may hold, by their codes', size=None),
+            model_name="material",
+            name="phases",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=40),
+                blank=True,
+                default=list,
+                help_text="Crystalline phases that it may hold, by their codes",
+                size=None,
+            ),
         ),
         migrations.AddField(
-            model_name='materialversion',
-            name='bands',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=40), blank=True, default=list, help_text='Groups of infrared bands that it shows, by their codes', size=None),
+            model_name="materialversion",
+            name="bands",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=40),
+                blank=True,
+                default=list,
+                help_text="Groups of infrared bands that it shows, by their codes",
+                size=None,
+            ),
         ),
         migrations.AddField(
-            model_name='materialversion',
-            name='colours',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=16), blank=True, default=list, size=None),
+            model_name="materialversion",
+            name="colours",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=16), blank=True, default=list, size=None
+            ),
         ),
         migrations.AddField(
-            model_name='materialversion',
-            name='marks',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=2), blank=True, default=list, help_text='Elements without which it is not there', size=None),
+            model_name="materialversion",
+            name="marks",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=2),
+                blank=True,
+                default=list,
+                help_text="Elements without which it is not there",
+                size=None,
+            ),
         ),
         migrations.AddField(
-            model_name='materialversion',
-            name='phases',
-            field=django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=40), blank=True, default=list, help_text='Crystalline phases that it may hold, by their codes', size=None),
+            model_name="materialversion",
+            name="phases",
+            field=django.contrib.postgres.fields.ArrayField(
+                base_field=models.CharField(max_length=40),
+                blank=True,
+                default=list,
+                help_text="Crystalline phases that it may hold, by their codes",
+                size=None,
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='material',
-            trigger=pgtrigger.compiler.Trigger(name='update_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."code", OLD."label", OLD."definition", OLD."broader_id", OLD."note", OLD."cautions", OLD."identifiers", OLD."translations", OLD."group", OLD."composition", OLD."formula", OLD."elements", OLD."marks", OLD."phases", OLD."bands", OLD."colours", OLD."uv", OLD."hazards") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."code", NEW."label", NEW."definition", NEW."broader_id", NEW."note", NEW."cautions", NEW."identifiers", NEW."translations", NEW."group", NEW."composition", NEW."formula", NEW."elements", NEW."marks", NEW."phases", NEW."bands", NEW."colours", NEW."uv", NEW."hazards"))', func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='48033b351e6bd215592c47eba36793bd095f3700', operation='UPDATE', pgid='pgtrigger_update_needs_reason_1074d', table='records_material', when='BEFORE')),
+            model_name="material",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."code", OLD."label", OLD."definition", OLD."broader_id", OLD."note", OLD."cautions", OLD."identifiers", OLD."translations", OLD."group", OLD."composition", OLD."formula", OLD."elements", OLD."marks", OLD."phases", OLD."bands", OLD."colours", OLD."uv", OLD."hazards") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."code", NEW."label", NEW."definition", NEW."broader_id", NEW."note", NEW."cautions", NEW."identifiers", NEW."translations", NEW."group", NEW."composition", NEW."formula", NEW."elements", NEW."marks", NEW."phases", NEW."bands", NEW."colours", NEW."uv", NEW."hazards"))',
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="48033b351e6bd215592c47eba36793bd095f3700",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_needs_reason_1074d",
+                    table="records_material",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='material',
-            trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "records_materialversion" ("bands", "broader_id", "cautions", "code", "colours", "composition", "created_at", "definition", "elements", "formula", "group", "hazards", "id", "identifiers", "label", "marks", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "phases", "translations", "updated_at", "uv", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."bands", NEW."broader_id", NEW."cautions", NEW."code", NEW."colours", NEW."composition", NEW."created_at", NEW."definition", NEW."elements", NEW."formula", NEW."group", NEW."hazards", NEW."id", NEW."identifiers", NEW."label", NEW."marks", NEW."note", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."phases", NEW."translations", NEW."updated_at", NEW."uv", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='9791a9d62801f2d134dd8b7a0f74a1a50f20cb5a', operation='INSERT', pgid='pgtrigger_insert_insert_1cfe3', table='records_material', when='AFTER')),
+            model_name="material",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_insert",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func='INSERT INTO "records_materialversion" ("bands", "broader_id", "cautions", "code", "colours", "composition", "created_at", "definition", "elements", "formula", "group", "hazards", "id", "identifiers", "label", "marks", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "phases", "translations", "updated_at", "uv", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."bands", NEW."broader_id", NEW."cautions", NEW."code", NEW."colours", NEW."composition", NEW."created_at", NEW."definition", NEW."elements", NEW."formula", NEW."group", NEW."hazards", NEW."id", NEW."identifiers", NEW."label", NEW."marks", NEW."note", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."phases", NEW."translations", NEW."updated_at", NEW."uv", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="9791a9d62801f2d134dd8b7a0f74a1a50f20cb5a",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_insert_1cfe3",
+                    table="records_material",
+                    when="AFTER",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='material',
-            trigger=pgtrigger.compiler.Trigger(name='update_update', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."code", OLD."label", OLD."definition", OLD."broader_id", OLD."note", OLD."cautions", OLD."identifiers", OLD."translations", OLD."group", OLD."composition", OLD."formula", OLD."elements", OLD."marks", OLD."phases", OLD."bands", OLD."colours", OLD."uv", OLD."hazards") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."code", NEW."label", NEW."definition", NEW."broader_id", NEW."note", NEW."cautions", NEW."identifiers", NEW."translations", NEW."group", NEW."composition", NEW."formula", NEW."elements", NEW."marks", NEW."phases", NEW."bands", NEW."colours", NEW."uv", NEW."hazards"))', func='INSERT INTO "records_materialversion" ("bands", "broader_id", "cautions", "code", "colours", "composition", "created_at", "definition", "elements", "formula", "group", "hazards", "id", "identifiers", "label", "marks", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "phases", "translations", "updated_at", "uv", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."bands", NEW."broader_id", NEW."cautions", NEW."code", NEW."colours", NEW."composition", NEW."created_at", NEW."definition", NEW."elements", NEW."formula", NEW."group", NEW."hazards", NEW."id", NEW."identifiers", NEW."label", NEW."marks", NEW."note", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."phases", NEW."translations", NEW."updated_at", NEW."uv", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='4c1f5214e60404b3fe5b4dec633ea88740aeaaa1', operation='UPDATE', pgid='pgtrigger_update_update_c5abb', table='records_material', when='AFTER')),
+            model_name="material",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_update",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."code", OLD."label", OLD."definition", OLD."broader_id", OLD."note", OLD."cautions", OLD."identifiers", OLD."translations", OLD."group", OLD."composition", OLD."formula", OLD."elements", OLD."marks", OLD."phases", OLD."bands", OLD."colours", OLD."uv", OLD."hazards") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."code", NEW."label", NEW."definition", NEW."broader_id", NEW."note", NEW."cautions", NEW."identifiers", NEW."translations", NEW."group", NEW."composition", NEW."formula", NEW."elements", NEW."marks", NEW."phases", NEW."bands", NEW."colours", NEW."uv", NEW."hazards"))',
+                    func='INSERT INTO "records_materialversion" ("bands", "broader_id", "cautions", "code", "colours", "composition", "created_at", "definition", "elements", "formula", "group", "hazards", "id", "identifiers", "label", "marks", "note", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "phases", "translations", "updated_at", "uv", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."bands", NEW."broader_id", NEW."cautions", NEW."code", NEW."colours", NEW."composition", NEW."created_at", NEW."definition", NEW."elements", NEW."formula", NEW."group", NEW."hazards", NEW."id", NEW."identifiers", NEW."label", NEW."marks", NEW."note", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."phases", NEW."translations", NEW."updated_at", NEW."uv", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="4c1f5214e60404b3fe5b4dec633ea88740aeaaa1",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_update_c5abb",
+                    table="records_material",
+                    when="AFTER",
+                ),
+            ),
         ),
     ]

@@ -8,243 +8,814 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('pghistory', '0007_auto_20250421_0444'),
-        ('records', '0006_how_materials_show_themselves'),
+        ("pghistory", "0007_auto_20250421_0444"),
+        ("records", "0006_how_materials_show_themselves"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Mosaic',
+            name="Mosaic",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('withdrawn_why', models.TextField(blank=True, editable=False)),
-                ('title', models.CharField(max_length=200)),
-                ('layout', models.CharField(choices=[('grid', 'Rows and columns'), ('stage_px', 'A table of positions in pixels (column, row downwards)'), ('stage_mm', 'A table of positions in millimetres (x to the right, y up)')], default='grid', help_text='Where frames lie', max_length=10)),
-                ('rows', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('columns', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('order', models.CharField(choices=[('rows', 'Row by row, each from the left'), ('rows_back', 'Row by row, there and back'), ('columns', 'Column by column, each from the top'), ('cols_back', 'Column by column, there and back')], default='rows', max_length=10)),
-                ('overlap_across', models.FloatField(blank=True, null=True, verbose_name='overlap side by side (%)')),
-                ('overlap_down', models.FloatField(blank=True, null=True, verbose_name='overlap one below the other (%)')),
-                ('pixel_mm', models.FloatField(blank=True, null=True, verbose_name='size of a pixel (mm)')),
-                ('freedom', models.CharField(choices=[('shift', 'Shifted only (a stage, films laid by a frame)'), ('turn', 'Shifted, a little turned, a little larger or smaller'), ('tilt', '… and the camera a little tilted, differently for each frame')], default='turn', max_length=10)),
-                ('lens', models.CharField(choices=[('none', 'None (films, scanners, corrected already)'), ('given', 'Given as k1 and k2'), ('estimated', 'Worked out from the overlaps')], default='none', max_length=10)),
-                ('k1', models.FloatField(blank=True, null=True)),
-                ('k2', models.FloatField(blank=True, null=True)),
-                ('even_exposure', models.BooleanField(default=True)),
-                ('even_falloff', models.BooleanField(default=False, verbose_name='also even the falloff towards the edges')),
-                ('note', models.TextField(blank=True)),
-                ('stage', models.CharField(choices=[('new', 'Not begun'), ('frames', 'Frames are checked'), ('offsets', 'Overlaps are searched'), ('ties', 'Overlaps are measured'), ('blocks', 'The mosaic is written'), ('joining', 'The mosaic is put together'), ('ready', 'Ready'), ('failed', 'Failed')], default='new', editable=False, max_length=10)),
-                ('error', models.TextField(blank=True, editable=False)),
-                ('report', models.JSONField(editable=False, null=True)),
-                ('examination', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='mosaics', to='records.examination')),
-                ('result', models.ForeignKey(editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='made_as_mosaic', to='records.image')),
-                ('withdrawn_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("withdrawn_why", models.TextField(blank=True, editable=False)),
+                ("title", models.CharField(max_length=200)),
+                (
+                    "layout",
+                    models.CharField(
+                        choices=[
+                            ("grid", "Rows and columns"),
+                            ("stage_px", "A table of positions in pixels (column, row downwards)"),
+                            (
+                                "stage_mm",
+                                "A table of positions in millimetres (x to the right, y up)",
+                            ),
+                        ],
+                        default="grid",
+                        help_text="Where frames lie",
+                        max_length=10,
+                    ),
+                ),
+                ("rows", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("columns", models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "order",
+                    models.CharField(
+                        choices=[
+                            ("rows", "Row by row, each from the left"),
+                            ("rows_back", "Row by row, there and back"),
+                            ("columns", "Column by column, each from the top"),
+                            ("cols_back", "Column by column, there and back"),
+                        ],
+                        default="rows",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "overlap_across",
+                    models.FloatField(
+                        blank=True, null=True, verbose_name="overlap side by side (%)"
+                    ),
+                ),
+                (
+                    "overlap_down",
+                    models.FloatField(
+                        blank=True, null=True, verbose_name="overlap one below the other (%)"
+                    ),
+                ),
+                (
+                    "pixel_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="size of a pixel (mm)"),
+                ),
+                (
+                    "freedom",
+                    models.CharField(
+                        choices=[
+                            ("shift", "Shifted only (a stage, films laid by a frame)"),
+                            ("turn", "Shifted, a little turned, a little larger or smaller"),
+                            (
+                                "tilt",
+                                "… and the camera a little tilted, differently for each frame",
+                            ),
+                        ],
+                        default="turn",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "lens",
+                    models.CharField(
+                        choices=[
+                            ("none", "None (films, scanners, corrected already)"),
+                            ("given", "Given as k1 and k2"),
+                            ("estimated", "Worked out from the overlaps"),
+                        ],
+                        default="none",
+                        max_length=10,
+                    ),
+                ),
+                ("k1", models.FloatField(blank=True, null=True)),
+                ("k2", models.FloatField(blank=True, null=True)),
+                ("even_exposure", models.BooleanField(default=True)),
+                (
+                    "even_falloff",
+                    models.BooleanField(
+                        default=False, verbose_name="also even the falloff towards the edges"
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("new", "Not begun"),
+                            ("frames", "Frames are checked"),
+                            ("offsets", "Overlaps are searched"),
+                            ("ties", "Overlaps are measured"),
+                            ("blocks", "The mosaic is written"),
+                            ("joining", "The mosaic is put together"),
+                            ("ready", "Ready"),
+                            ("failed", "Failed"),
+                        ],
+                        default="new",
+                        editable=False,
+                        max_length=10,
+                    ),
+                ),
+                ("error", models.TextField(blank=True, editable=False)),
+                ("report", models.JSONField(editable=False, null=True)),
+                (
+                    "examination",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="mosaics",
+                        to="records.examination",
+                    ),
+                ),
+                (
+                    "result",
+                    models.ForeignKey(
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="made_as_mosaic",
+                        to="records.image",
+                    ),
+                ),
+                (
+                    "withdrawn_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
-                'abstract': False,
+                "ordering": ["pk"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='MosaicFrame',
+            name="MosaicFrame",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('withdrawn_why', models.TextField(blank=True, editable=False)),
-                ('role', models.CharField(choices=[('frame', 'Frame'), ('dark', 'Dark exposure'), ('flat', 'Exposure of an even field')], default='frame', max_length=10)),
-                ('number', models.PositiveIntegerField(help_text='In the order in which the frames were taken')),
-                ('name', models.CharField(max_length=200)),
-                ('file', models.FileField(blank=True, upload_to='frames/')),
-                ('sha256', models.CharField(max_length=64)),
-                ('stage_x', models.FloatField(blank=True, null=True)),
-                ('stage_y', models.FloatField(blank=True, null=True)),
-                ('place', models.JSONField(editable=False, null=True)),
-                ('unplaced_why', models.TextField(blank=True, editable=False)),
-                ('image', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='mosaic_frames', to='records.image')),
-                ('mosaic', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='frames', to='records.mosaic')),
-                ('withdrawn_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("withdrawn_why", models.TextField(blank=True, editable=False)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("frame", "Frame"),
+                            ("dark", "Dark exposure"),
+                            ("flat", "Exposure of an even field"),
+                        ],
+                        default="frame",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "number",
+                    models.PositiveIntegerField(
+                        help_text="In the order in which the frames were taken"
+                    ),
+                ),
+                ("name", models.CharField(max_length=200)),
+                ("file", models.FileField(blank=True, upload_to="frames/")),
+                ("sha256", models.CharField(max_length=64)),
+                ("stage_x", models.FloatField(blank=True, null=True)),
+                ("stage_y", models.FloatField(blank=True, null=True)),
+                ("place", models.JSONField(editable=False, null=True)),
+                ("unplaced_why", models.TextField(blank=True, editable=False)),
+                (
+                    "image",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="mosaic_frames",
+                        to="records.image",
+                    ),
+                ),
+                (
+                    "mosaic",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="frames",
+                        to="records.mosaic",
+                    ),
+                ),
+                (
+                    "withdrawn_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['mosaic', 'role', 'number'],
-                'abstract': False,
+                "ordering": ["mosaic", "role", "number"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='MosaicFrameVersion',
+            name="MosaicFrameVersion",
             fields=[
-                ('pgh_id', models.AutoField(primary_key=True, serialize=False)),
-                ('pgh_created_at', models.DateTimeField(auto_now_add=True)),
-                ('pgh_label', models.TextField(help_text='The event label.')),
-                ('id', models.BigIntegerField()),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('withdrawn_why', models.TextField(blank=True, editable=False)),
-                ('role', models.CharField(choices=[('frame', 'Frame'), ('dark', 'Dark exposure'), ('flat', 'Exposure of an even field')], default='frame', max_length=10)),
-                ('number', models.PositiveIntegerField(help_text='In the order in which the frames were taken')),
-                ('name', models.CharField(max_length=200)),
-                ('file', models.FileField(blank=True, upload_to='frames/')),
-                ('sha256', models.CharField(max_length=64)),
-                ('stage_x', models.FloatField(blank=True, null=True)),
-                ('stage_y', models.FloatField(blank=True, null=True)),
-                ('image', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='records.image')),
-                ('mosaic', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='records.mosaic')),
-                ('pgh_context', models.ForeignKey(db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='pghistory.context')),
-                ('pgh_obj', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='versions', to='records.mosaicframe')),
-                ('withdrawn_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to=settings.AUTH_USER_MODEL)),
+                ("pgh_id", models.AutoField(primary_key=True, serialize=False)),
+                ("pgh_created_at", models.DateTimeField(auto_now_add=True)),
+                ("pgh_label", models.TextField(help_text="The event label.")),
+                ("id", models.BigIntegerField()),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("withdrawn_why", models.TextField(blank=True, editable=False)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("frame", "Frame"),
+                            ("dark", "Dark exposure"),
+                            ("flat", "Exposure of an even field"),
+                        ],
+                        default="frame",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "number",
+                    models.PositiveIntegerField(
+                        help_text="In the order in which the frames were taken"
+                    ),
+                ),
+                ("name", models.CharField(max_length=200)),
+                ("file", models.FileField(blank=True, upload_to="frames/")),
+                ("sha256", models.CharField(max_length=64)),
+                ("stage_x", models.FloatField(blank=True, null=True)),
+                ("stage_y", models.FloatField(blank=True, null=True)),
+                (
+                    "image",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        related_query_name="+",
+                        to="records.image",
+                    ),
+                ),
+                (
+                    "mosaic",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        related_query_name="+",
+                        to="records.mosaic",
+                    ),
+                ),
+                (
+                    "pgh_context",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="pghistory.context",
+                    ),
+                ),
+                (
+                    "pgh_obj",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="versions",
+                        to="records.mosaicframe",
+                    ),
+                ),
+                (
+                    "withdrawn_by",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        related_query_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='MosaicStep',
+            name="MosaicStep",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('stage', models.CharField(choices=[('new', 'Not begun'), ('frames', 'Frames are checked'), ('offsets', 'Overlaps are searched'), ('ties', 'Overlaps are measured'), ('blocks', 'The mosaic is written'), ('joining', 'The mosaic is put together'), ('ready', 'Ready'), ('failed', 'Failed')], max_length=10)),
-                ('key', models.CharField(max_length=64)),
-                ('number', models.PositiveIntegerField()),
-                ('inputs', models.JSONField()),
-                ('result', models.JSONField(null=True)),
-                ('done_at', models.DateTimeField(null=True)),
-                ('mosaic', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps', to='records.mosaic')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("new", "Not begun"),
+                            ("frames", "Frames are checked"),
+                            ("offsets", "Overlaps are searched"),
+                            ("ties", "Overlaps are measured"),
+                            ("blocks", "The mosaic is written"),
+                            ("joining", "The mosaic is put together"),
+                            ("ready", "Ready"),
+                            ("failed", "Failed"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("key", models.CharField(max_length=64)),
+                ("number", models.PositiveIntegerField()),
+                ("inputs", models.JSONField()),
+                ("result", models.JSONField(null=True)),
+                ("done_at", models.DateTimeField(null=True)),
+                (
+                    "mosaic",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="steps",
+                        to="records.mosaic",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['mosaic', 'stage', 'number'],
+                "ordering": ["mosaic", "stage", "number"],
             },
         ),
         migrations.CreateModel(
-            name='MosaicVersion',
+            name="MosaicVersion",
             fields=[
-                ('pgh_id', models.AutoField(primary_key=True, serialize=False)),
-                ('pgh_created_at', models.DateTimeField(auto_now_add=True)),
-                ('pgh_label', models.TextField(help_text='The event label.')),
-                ('id', models.BigIntegerField()),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('withdrawn_why', models.TextField(blank=True, editable=False)),
-                ('title', models.CharField(max_length=200)),
-                ('layout', models.CharField(choices=[('grid', 'Rows and columns'), ('stage_px', 'A table of positions in pixels (column, row downwards)'), ('stage_mm', 'A table of positions in millimetres (x to the right, y up)')], default='grid', help_text='Where frames lie', max_length=10)),
-                ('rows', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('columns', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('order', models.CharField(choices=[('rows', 'Row by row, each from the left'), ('rows_back', 'Row by row, there and back'), ('columns', 'Column by column, each from the top'), ('cols_back', 'Column by column, there and back')], default='rows', max_length=10)),
-                ('overlap_across', models.FloatField(blank=True, null=True, verbose_name='overlap side by side (%)')),
-                ('overlap_down', models.FloatField(blank=True, null=True, verbose_name='overlap one below the other (%)')),
-                ('pixel_mm', models.FloatField(blank=True, null=True, verbose_name='size of a pixel (mm)')),
-                ('freedom', models.CharField(choices=[('shift', 'Shifted only (a stage, films laid by a frame)'), ('turn', 'Shifted, a little turned, a little larger or smaller'), ('tilt', '… and the camera a little tilted, differently for each frame')], default='turn', max_length=10)),
-                ('lens', models.CharField(choices=[('none', 'None (films, scanners, corrected already)'), ('given', 'Given as k1 and k2'), ('estimated', 'Worked out from the overlaps')], default='none', max_length=10)),
-                ('k1', models.FloatField(blank=True, null=True)),
-                ('k2', models.FloatField(blank=True, null=True)),
-                ('even_exposure', models.BooleanField(default=True)),
-                ('even_falloff', models.BooleanField(default=False, verbose_name='also even the falloff towards the edges')),
-                ('note', models.TextField(blank=True)),
-                ('examination', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='records.examination')),
-                ('pgh_context', models.ForeignKey(db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='pghistory.context')),
-                ('pgh_obj', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='versions', to='records.mosaic')),
-                ('withdrawn_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to=settings.AUTH_USER_MODEL)),
+                ("pgh_id", models.AutoField(primary_key=True, serialize=False)),
+                ("pgh_created_at", models.DateTimeField(auto_now_add=True)),
+                ("pgh_label", models.TextField(help_text="The event label.")),
+                ("id", models.BigIntegerField()),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("withdrawn_why", models.TextField(blank=True, editable=False)),
+                ("title", models.CharField(max_length=200)),
+                (
+                    "layout",
+                    models.CharField(
+                        choices=[
+                            ("grid", "Rows and columns"),
+                            ("stage_px", "A table of positions in pixels (column, row downwards)"),
+                            (
+                                "stage_mm",
+                                "A table of positions in millimetres (x to the right, y up)",
+                            ),
+                        ],
+                        default="grid",
+                        help_text="Where frames lie",
+                        max_length=10,
+                    ),
+                ),
+                ("rows", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("columns", models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "order",
+                    models.CharField(
+                        choices=[
+                            ("rows", "Row by row, each from the left"),
+                            ("rows_back", "Row by row, there and back"),
+                            ("columns", "Column by column, each from the top"),
+                            ("cols_back", "Column by column, there and back"),
+                        ],
+                        default="rows",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "overlap_across",
+                    models.FloatField(
+                        blank=True, null=True, verbose_name="overlap side by side (%)"
+                    ),
+                ),
+                (
+                    "overlap_down",
+                    models.FloatField(
+                        blank=True, null=True, verbose_name="overlap one below the other (%)"
+                    ),
+                ),
+                (
+                    "pixel_mm",
+                    models.FloatField(blank=True, null=True, verbose_name="size of a pixel (mm)"),
+                ),
+                (
+                    "freedom",
+                    models.CharField(
+                        choices=[
+                            ("shift", "Shifted only (a stage, films laid by a frame)"),
+                            ("turn", "Shifted, a little turned, a little larger or smaller"),
+                            (
+                                "tilt",
+                                "… and the camera a little tilted, differently for each frame",
+                            ),
+                        ],
+                        default="turn",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "lens",
+                    models.CharField(
+                        choices=[
+                            ("none", "None (films, scanners, corrected already)"),
+                            ("given", "Given as k1 and k2"),
+                            ("estimated", "Worked out from the overlaps"),
+                        ],
+                        default="none",
+                        max_length=10,
+                    ),
+                ),
+                ("k1", models.FloatField(blank=True, null=True)),
+                ("k2", models.FloatField(blank=True, null=True)),
+                ("even_exposure", models.BooleanField(default=True)),
+                (
+                    "even_falloff",
+                    models.BooleanField(
+                        default=False, verbose_name="also even the falloff towards the edges"
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                (
+                    "examination",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        related_query_name="+",
+                        to="records.examination",
+                    ),
+                ),
+                (
+                    "pgh_context",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        to="pghistory.context",
+                    ),
+                ),
+                (
+                    "pgh_obj",
+                    models.ForeignKey(
+                        db_constraint=False,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="versions",
+                        to="records.mosaic",
+                    ),
+                ),
+                (
+                    "withdrawn_by",
+                    models.ForeignKey(
+                        blank=True,
+                        db_constraint=False,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.DO_NOTHING,
+                        related_name="+",
+                        related_query_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='mosaic',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('withdrawn_at__isnull', True), ('withdrawn_why', '')), models.Q(('withdrawn_at__isnull', False), models.Q(('withdrawn_why', ''), _negated=True)), _connector='OR'), name='records_mosaic_withdrawn_with_reason', violation_error_message='Say why the record is withdrawn.'),
+            model_name="mosaic",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("withdrawn_at__isnull", True), ("withdrawn_why", "")),
+                    models.Q(
+                        ("withdrawn_at__isnull", False),
+                        models.Q(("withdrawn_why", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="records_mosaic_withdrawn_with_reason",
+                violation_error_message="Say why the record is withdrawn.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaic',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('layout', 'grid'), _negated=True), models.Q(('columns__gte', 1), ('overlap_across__gt', 0), ('overlap_across__lt', 100), ('overlap_down__gt', 0), ('overlap_down__lt', 100), ('rows__gte', 1)), _connector='OR'), name='records_mosaic_grid_is_told', violation_error_message='A grid needs its rows, columns and both overlaps, these between 0 and 100 %.'),
+            model_name="mosaic",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("layout", "grid"), _negated=True),
+                    models.Q(
+                        ("columns__gte", 1),
+                        ("overlap_across__gt", 0),
+                        ("overlap_across__lt", 100),
+                        ("overlap_down__gt", 0),
+                        ("overlap_down__lt", 100),
+                        ("rows__gte", 1),
+                    ),
+                    _connector="OR",
+                ),
+                name="records_mosaic_grid_is_told",
+                violation_error_message="A grid needs its rows, columns and both overlaps, these between 0 and 100 %.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaic',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('layout', 'stage_mm'), _negated=True), ('pixel_mm__isnull', False), _connector='OR'), name='records_mosaic_millimetres_need_pixel', violation_error_message='Positions in millimetres need the size of a pixel.'),
+            model_name="mosaic",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("layout", "stage_mm"), _negated=True),
+                    ("pixel_mm__isnull", False),
+                    _connector="OR",
+                ),
+                name="records_mosaic_millimetres_need_pixel",
+                violation_error_message="Positions in millimetres need the size of a pixel.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaic',
-            constraint=models.CheckConstraint(condition=models.Q(('pixel_mm__isnull', True), ('pixel_mm__gt', 0), _connector='OR'), name='records_mosaic_pixel_positive', violation_error_message='The size of a pixel is more than 0 mm.'),
+            model_name="mosaic",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pixel_mm__isnull", True), ("pixel_mm__gt", 0), _connector="OR"
+                ),
+                name="records_mosaic_pixel_positive",
+                violation_error_message="The size of a pixel is more than 0 mm.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaic',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('lens', 'given'), _negated=True), ('k1__isnull', False), _connector='OR'), name='records_mosaic_lens_is_told', violation_error_message='A lens that is given needs k1.'),
+            model_name="mosaic",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("lens", "given"), _negated=True),
+                    ("k1__isnull", False),
+                    _connector="OR",
+                ),
+                name="records_mosaic_lens_is_told",
+                violation_error_message="A lens that is given needs k1.",
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaic',
-            trigger=pgtrigger.compiler.Trigger(name='never_deleted', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot delete rows from % table', TG_TABLE_NAME;", hash='907beabd4a8fd601cf13e41bd7e60712c86eedbf', operation='DELETE', pgid='pgtrigger_never_deleted_c3446', table='records_mosaic', when='BEFORE')),
+            model_name="mosaic",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_deleted",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot delete rows from % table', TG_TABLE_NAME;",
+                    hash="907beabd4a8fd601cf13e41bd7e60712c86eedbf",
+                    operation="DELETE",
+                    pgid="pgtrigger_never_deleted_c3446",
+                    table="records_mosaic",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaic',
-            trigger=pgtrigger.compiler.Trigger(name='insert_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='b1a644ae7507c913d6535ef67164565d2f115630', operation='INSERT', pgid='pgtrigger_insert_needs_reason_f89e6', table='records_mosaic', when='BEFORE')),
+            model_name="mosaic",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="b1a644ae7507c913d6535ef67164565d2f115630",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_needs_reason_f89e6",
+                    table="records_mosaic",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaic',
-            trigger=pgtrigger.compiler.Trigger(name='update_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."examination_id", OLD."title", OLD."layout", OLD."rows", OLD."columns", OLD."order", OLD."overlap_across", OLD."overlap_down", OLD."pixel_mm", OLD."freedom", OLD."lens", OLD."k1", OLD."k2", OLD."even_exposure", OLD."even_falloff", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."examination_id", NEW."title", NEW."layout", NEW."rows", NEW."columns", NEW."order", NEW."overlap_across", NEW."overlap_down", NEW."pixel_mm", NEW."freedom", NEW."lens", NEW."k1", NEW."k2", NEW."even_exposure", NEW."even_falloff", NEW."note"))', func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='0c8e7ef9dbf177c452d6f95e2e8417cdba03bd9f', operation='UPDATE', pgid='pgtrigger_update_needs_reason_f90db', table='records_mosaic', when='BEFORE')),
+            model_name="mosaic",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."examination_id", OLD."title", OLD."layout", OLD."rows", OLD."columns", OLD."order", OLD."overlap_across", OLD."overlap_down", OLD."pixel_mm", OLD."freedom", OLD."lens", OLD."k1", OLD."k2", OLD."even_exposure", OLD."even_falloff", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."examination_id", NEW."title", NEW."layout", NEW."rows", NEW."columns", NEW."order", NEW."overlap_across", NEW."overlap_down", NEW."pixel_mm", NEW."freedom", NEW."lens", NEW."k1", NEW."k2", NEW."even_exposure", NEW."even_falloff", NEW."note"))',
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="0c8e7ef9dbf177c452d6f95e2e8417cdba03bd9f",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_needs_reason_f90db",
+                    table="records_mosaic",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaic',
-            trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "records_mosaicversion" ("columns", "created_at", "even_exposure", "even_falloff", "examination_id", "freedom", "id", "k1", "k2", "layout", "lens", "note", "order", "overlap_across", "overlap_down", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "pixel_mm", "rows", "title", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."columns", NEW."created_at", NEW."even_exposure", NEW."even_falloff", NEW."examination_id", NEW."freedom", NEW."id", NEW."k1", NEW."k2", NEW."layout", NEW."lens", NEW."note", NEW."order", NEW."overlap_across", NEW."overlap_down", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."pixel_mm", NEW."rows", NEW."title", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='e453dc4c966877f942c3e2bb949b636d8cf13e64', operation='INSERT', pgid='pgtrigger_insert_insert_d6b67', table='records_mosaic', when='AFTER')),
+            model_name="mosaic",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_insert",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func='INSERT INTO "records_mosaicversion" ("columns", "created_at", "even_exposure", "even_falloff", "examination_id", "freedom", "id", "k1", "k2", "layout", "lens", "note", "order", "overlap_across", "overlap_down", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "pixel_mm", "rows", "title", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."columns", NEW."created_at", NEW."even_exposure", NEW."even_falloff", NEW."examination_id", NEW."freedom", NEW."id", NEW."k1", NEW."k2", NEW."layout", NEW."lens", NEW."note", NEW."order", NEW."overlap_across", NEW."overlap_down", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."pixel_mm", NEW."rows", NEW."title", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="e453dc4c966877f942c3e2bb949b636d8cf13e64",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_insert_d6b67",
+                    table="records_mosaic",
+                    when="AFTER",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaic',
-            trigger=pgtrigger.compiler.Trigger(name='update_update', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."examination_id", OLD."title", OLD."layout", OLD."rows", OLD."columns", OLD."order", OLD."overlap_across", OLD."overlap_down", OLD."pixel_mm", OLD."freedom", OLD."lens", OLD."k1", OLD."k2", OLD."even_exposure", OLD."even_falloff", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."examination_id", NEW."title", NEW."layout", NEW."rows", NEW."columns", NEW."order", NEW."overlap_across", NEW."overlap_down", NEW."pixel_mm", NEW."freedom", NEW."lens", NEW."k1", NEW."k2", NEW."even_exposure", NEW."even_falloff", NEW."note"))', func='INSERT INTO "records_mosaicversion" ("columns", "created_at", "even_exposure", "even_falloff", "examination_id", "freedom", "id", "k1", "k2", "layout", "lens", "note", "order", "overlap_across", "overlap_down", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "pixel_mm", "rows", "title", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."columns", NEW."created_at", NEW."even_exposure", NEW."even_falloff", NEW."examination_id", NEW."freedom", NEW."id", NEW."k1", NEW."k2", NEW."layout", NEW."lens", NEW."note", NEW."order", NEW."overlap_across", NEW."overlap_down", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."pixel_mm", NEW."rows", NEW."title", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='497c6496d7eebfb1e4804cd63425b5e455db3fb1', operation='UPDATE', pgid='pgtrigger_update_update_2778b', table='records_mosaic', when='AFTER')),
+            model_name="mosaic",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_update",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."examination_id", OLD."title", OLD."layout", OLD."rows", OLD."columns", OLD."order", OLD."overlap_across", OLD."overlap_down", OLD."pixel_mm", OLD."freedom", OLD."lens", OLD."k1", OLD."k2", OLD."even_exposure", OLD."even_falloff", OLD."note") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."examination_id", NEW."title", NEW."layout", NEW."rows", NEW."columns", NEW."order", NEW."overlap_across", NEW."overlap_down", NEW."pixel_mm", NEW."freedom", NEW."lens", NEW."k1", NEW."k2", NEW."even_exposure", NEW."even_falloff", NEW."note"))',
+                    func='INSERT INTO "records_mosaicversion" ("columns", "created_at", "even_exposure", "even_falloff", "examination_id", "freedom", "id", "k1", "k2", "layout", "lens", "note", "order", "overlap_across", "overlap_down", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "pixel_mm", "rows", "title", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."columns", NEW."created_at", NEW."even_exposure", NEW."even_falloff", NEW."examination_id", NEW."freedom", NEW."id", NEW."k1", NEW."k2", NEW."layout", NEW."lens", NEW."note", NEW."order", NEW."overlap_across", NEW."overlap_down", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."pixel_mm", NEW."rows", NEW."title", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="497c6496d7eebfb1e4804cd63425b5e455db3fb1",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_update_2778b",
+                    table="records_mosaic",
+                    when="AFTER",
+                ),
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaicframe',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('withdrawn_at__isnull', True), ('withdrawn_why', '')), models.Q(('withdrawn_at__isnull', False), models.Q(('withdrawn_why', ''), _negated=True)), _connector='OR'), name='records_mosaicframe_withdrawn_with_reason', violation_error_message='Say why the record is withdrawn.'),
+            model_name="mosaicframe",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("withdrawn_at__isnull", True), ("withdrawn_why", "")),
+                    models.Q(
+                        ("withdrawn_at__isnull", False),
+                        models.Q(("withdrawn_why", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="records_mosaicframe_withdrawn_with_reason",
+                violation_error_message="Say why the record is withdrawn.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaicframe',
-            constraint=models.UniqueConstraint(fields=('mosaic', 'role', 'number'), name='records_mosaicframe_number_once'),
+            model_name="mosaicframe",
+            constraint=models.UniqueConstraint(
+                fields=("mosaic", "role", "number"), name="records_mosaicframe_number_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaicframe',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('file', ''), ('image__isnull', False)), models.Q(('image__isnull', True), models.Q(('file', ''), _negated=True)), _connector='OR'), name='records_mosaicframe_image_or_file', violation_error_message='A frame is an image of the examination or a file.'),
+            model_name="mosaicframe",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("file", ""), ("image__isnull", False)),
+                    models.Q(("image__isnull", True), models.Q(("file", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="records_mosaicframe_image_or_file",
+                violation_error_message="A frame is an image of the examination or a file.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaicframe',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('stage_x__isnull', True), ('stage_y__isnull', True)), models.Q(('stage_x__isnull', False), ('stage_y__isnull', False)), _connector='OR'), name='records_mosaicframe_both_coordinates'),
+            model_name="mosaicframe",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("stage_x__isnull", True), ("stage_y__isnull", True)),
+                    models.Q(("stage_x__isnull", False), ("stage_y__isnull", False)),
+                    _connector="OR",
+                ),
+                name="records_mosaicframe_both_coordinates",
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframe',
-            trigger=pgtrigger.compiler.Trigger(name='never_deleted', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot delete rows from % table', TG_TABLE_NAME;", hash='54c9fc0e8fb8da33409b664bfed414f7328ecbfe', operation='DELETE', pgid='pgtrigger_never_deleted_889a5', table='records_mosaicframe', when='BEFORE')),
+            model_name="mosaicframe",
+            trigger=pgtrigger.compiler.Trigger(
+                name="never_deleted",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot delete rows from % table', TG_TABLE_NAME;",
+                    hash="54c9fc0e8fb8da33409b664bfed414f7328ecbfe",
+                    operation="DELETE",
+                    pgid="pgtrigger_never_deleted_889a5",
+                    table="records_mosaicframe",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframe',
-            trigger=pgtrigger.compiler.Trigger(name='insert_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='692566aeb924b41d565314bcb237fecc2db12579', operation='INSERT', pgid='pgtrigger_insert_needs_reason_5d7c6', table='records_mosaicframe', when='BEFORE')),
+            model_name="mosaicframe",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="692566aeb924b41d565314bcb237fecc2db12579",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_needs_reason_5d7c6",
+                    table="records_mosaicframe",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframe',
-            trigger=pgtrigger.compiler.Trigger(name='update_needs_reason', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."mosaic_id", OLD."role", OLD."number", OLD."name", OLD."image_id", OLD."file", OLD."sha256", OLD."stage_x", OLD."stage_y") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."mosaic_id", NEW."role", NEW."number", NEW."name", NEW."image_id", NEW."file", NEW."sha256", NEW."stage_x", NEW."stage_y"))', func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n", hash='ca23c3efeeed0e23ab28f889be9e4f4f53bab4df', operation='UPDATE', pgid='pgtrigger_update_needs_reason_e92fe', table='records_mosaicframe', when='BEFORE')),
+            model_name="mosaicframe",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_needs_reason",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."mosaic_id", OLD."role", OLD."number", OLD."name", OLD."image_id", OLD."file", OLD."sha256", OLD."stage_x", OLD."stage_y") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."mosaic_id", NEW."role", NEW."number", NEW."name", NEW."image_id", NEW."file", NEW."sha256", NEW."stage_x", NEW."stage_y"))',
+                    func="\n    IF COALESCE(\n        NULLIF(current_setting('pghistory.context_metadata', true), '')::jsonb ->> 'why', ''\n    ) = '' THEN\n        RAISE EXCEPTION 'A record can only be changed with a stated reason.'\n            USING ERRCODE = 'check_violation';\n    END IF;\n    RETURN NEW;\n",
+                    hash="ca23c3efeeed0e23ab28f889be9e4f4f53bab4df",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_needs_reason_e92fe",
+                    table="records_mosaicframe",
+                    when="BEFORE",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframe',
-            trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "records_mosaicframeversion" ("created_at", "file", "id", "image_id", "mosaic_id", "name", "number", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "role", "sha256", "stage_x", "stage_y", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."created_at", NEW."file", NEW."id", NEW."image_id", NEW."mosaic_id", NEW."name", NEW."number", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."role", NEW."sha256", NEW."stage_x", NEW."stage_y", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='f8bbc932ac5145d377b02839376126937ed89bfe', operation='INSERT', pgid='pgtrigger_insert_insert_de1da', table='records_mosaicframe', when='AFTER')),
+            model_name="mosaicframe",
+            trigger=pgtrigger.compiler.Trigger(
+                name="insert_insert",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func='INSERT INTO "records_mosaicframeversion" ("created_at", "file", "id", "image_id", "mosaic_id", "name", "number", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "role", "sha256", "stage_x", "stage_y", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."created_at", NEW."file", NEW."id", NEW."image_id", NEW."mosaic_id", NEW."name", NEW."number", _pgh_attach_context(), NOW(), \'insert\', NEW."id", NEW."role", NEW."sha256", NEW."stage_x", NEW."stage_y", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="f8bbc932ac5145d377b02839376126937ed89bfe",
+                    operation="INSERT",
+                    pgid="pgtrigger_insert_insert_de1da",
+                    table="records_mosaicframe",
+                    when="AFTER",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframe',
-            trigger=pgtrigger.compiler.Trigger(name='update_update', sql=pgtrigger.compiler.UpsertTriggerSql(condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."mosaic_id", OLD."role", OLD."number", OLD."name", OLD."image_id", OLD."file", OLD."sha256", OLD."stage_x", OLD."stage_y") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."mosaic_id", NEW."role", NEW."number", NEW."name", NEW."image_id", NEW."file", NEW."sha256", NEW."stage_x", NEW."stage_y"))', func='INSERT INTO "records_mosaicframeversion" ("created_at", "file", "id", "image_id", "mosaic_id", "name", "number", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "role", "sha256", "stage_x", "stage_y", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."created_at", NEW."file", NEW."id", NEW."image_id", NEW."mosaic_id", NEW."name", NEW."number", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."role", NEW."sha256", NEW."stage_x", NEW."stage_y", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;', hash='0273901027cef24d7b00c619197bc7e2203b64a8', operation='UPDATE', pgid='pgtrigger_update_update_6642c', table='records_mosaicframe', when='AFTER')),
+            model_name="mosaicframe",
+            trigger=pgtrigger.compiler.Trigger(
+                name="update_update",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    condition='WHEN (ROW(OLD."id", OLD."created_at", OLD."updated_at", OLD."withdrawn_at", OLD."withdrawn_by_id", OLD."withdrawn_why", OLD."mosaic_id", OLD."role", OLD."number", OLD."name", OLD."image_id", OLD."file", OLD."sha256", OLD."stage_x", OLD."stage_y") IS DISTINCT FROM ROW(NEW."id", NEW."created_at", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why", NEW."mosaic_id", NEW."role", NEW."number", NEW."name", NEW."image_id", NEW."file", NEW."sha256", NEW."stage_x", NEW."stage_y"))',
+                    func='INSERT INTO "records_mosaicframeversion" ("created_at", "file", "id", "image_id", "mosaic_id", "name", "number", "pgh_context_id", "pgh_created_at", "pgh_label", "pgh_obj_id", "role", "sha256", "stage_x", "stage_y", "updated_at", "withdrawn_at", "withdrawn_by_id", "withdrawn_why") VALUES (NEW."created_at", NEW."file", NEW."id", NEW."image_id", NEW."mosaic_id", NEW."name", NEW."number", _pgh_attach_context(), NOW(), \'update\', NEW."id", NEW."role", NEW."sha256", NEW."stage_x", NEW."stage_y", NEW."updated_at", NEW."withdrawn_at", NEW."withdrawn_by_id", NEW."withdrawn_why"); RETURN NULL;',
+                    hash="0273901027cef24d7b00c619197bc7e2203b64a8",
+                    operation="UPDATE",
+                    pgid="pgtrigger_update_update_6642c",
+                    table="records_mosaicframe",
+                    when="AFTER",
+                ),
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicframeversion',
-            trigger=pgtrigger.compiler.Trigger(name='append_only', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;", hash='c2d269a21aa0f4c5297b99028bfdc3df983c05f8', operation='UPDATE OR DELETE', pgid='pgtrigger_append_only_1e9b8', table='records_mosaicframeversion', when='BEFORE')),
+            model_name="mosaicframeversion",
+            trigger=pgtrigger.compiler.Trigger(
+                name="append_only",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;",
+                    hash="c2d269a21aa0f4c5297b99028bfdc3df983c05f8",
+                    operation="UPDATE OR DELETE",
+                    pgid="pgtrigger_append_only_1e9b8",
+                    table="records_mosaicframeversion",
+                    when="BEFORE",
+                ),
+            ),
         ),
         migrations.AddIndex(
-            model_name='mosaicstep',
-            index=models.Index(models.F('mosaic'), models.F('stage'), condition=models.Q(('done_at__isnull', True)), name='records_step_open'),
+            model_name="mosaicstep",
+            index=models.Index(
+                models.F("mosaic"),
+                models.F("stage"),
+                condition=models.Q(("done_at__isnull", True)),
+                name="records_step_open",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mosaicstep',
-            constraint=models.UniqueConstraint(fields=('mosaic', 'stage', 'key'), name='records_mosaicstep_once'),
+            model_name="mosaicstep",
+            constraint=models.UniqueConstraint(
+                fields=("mosaic", "stage", "key"), name="records_mosaicstep_once"
+            ),
         ),
         pgtrigger.migrations.AddTrigger(
-            model_name='mosaicversion',
-            trigger=pgtrigger.compiler.Trigger(name='append_only', sql=pgtrigger.compiler.UpsertTriggerSql(func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;", hash='4130b0c8b521d943eae0f88bb016284db707d55c', operation='UPDATE OR DELETE', pgid='pgtrigger_append_only_10678', table='records_mosaicversion', when='BEFORE')),
+            model_name="mosaicversion",
+            trigger=pgtrigger.compiler.Trigger(
+                name="append_only",
+                sql=pgtrigger.compiler.UpsertTriggerSql(
+                    func="RAISE EXCEPTION 'pgtrigger: Cannot update or delete rows from % table', TG_TABLE_NAME;",
+                    hash="4130b0c8b521d943eae0f88bb016284db707d55c",
+                    operation="UPDATE OR DELETE",
+                    pgid="pgtrigger_append_only_10678",
+                    table="records_mosaicversion",
+                    when="BEFORE",
+                ),
+            ),
         ),
     ]
