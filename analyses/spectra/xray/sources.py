@@ -20,7 +20,9 @@ SCATTERED_FROM_KEV = 5.0  # below, a line scattered by electrons cannot be told 
 COMPTON_BROADER = 0.02  # of the energy: motion of the electrons, spread of angles (from memory)
 ELECTRON_KEV = 511.0
 TAIL, ESCAPE_BENDS = 0.01, 0.35
-MOST_STRONG, PAIRED = 8, 0.003  # lines whose sums are thought of singly, and how often they occur
+MOST_STRONG = 8  # lines whose sums are thought of singly
+PAIRED = 1.5  # how many times oftener one pair may be counted together than all pairs are
+LEAST_PAIRED = 0.001  # share of all photons counted with another that is never ruled out
 STRONG = 3000.0  # counts from which tails and escape are thought of
 SOFT_SLACK = {
     "xrf": 2.0,
@@ -238,19 +240,22 @@ class Columns:
 
     def _pairs(self, before: Sum, solution: Solution) -> None:
         """Single sums of strong lines: electronics pass some pairs more often than others."""
+        sums = float(np.sum(solution.amounts[before.where(Role.SUM)]))
+        share = max(sums / float(np.sum(self.bench.counts)), LEAST_PAIRED)
         strong: list[tuple[float, float, str]] = []
         for column, amount in zip(before.columns, solution.amounts, strict=True):
             if column.group is not None and amount > STRONG:
                 strong.append((float(amount), column.energy_kev, column.label))
         strong = sorted(strong, reverse=True)[:MOST_STRONG]
         for n, (one, here, name) in enumerate(strong):
-            for other, there, its_name in strong[n:]:
+            for m, (other, there, its_name) in enumerate(strong[n:]):
                 at = here + there
                 if at < self.bench.scale.energies_kev[-1]:
                     shape = self.bench.scale.shape([Line("sum", at, 1.0)])
                     label = f"the sum of {name} and {its_name}"
                     column_at = self.add(Column("sums", Role.PAIR, label, at, shape))
-                    self.ties.append(Tie(column_at, -1, 0.0, PAIRED * min(one, other)))
+                    often = (2 if m else 1) * one * other / self.bench.counts.sum()
+                    self.ties.append(Tie(column_at, -1, 0.0, PAIRED * share * often + 1.0))
 
 
 def apparent(bench: Bench, group: Group, variance: Array) -> tuple[float, float]:
