@@ -1,0 +1,87 @@
+"""A scientist's day: from a raw file to a decided material that dates a trace."""
+
+from uuid import uuid4
+
+import pytest
+from playwright.sync_api import expect
+
+from fixtures.scenario import build
+from fixtures.scenario.spectra import raw_data
+from tests.acceptance.actions import A_TASK_TAKES_MS, choose, save, wait_for_history
+from tests.acceptance.conftest import Installation, SignIn
+
+pytestmark = pytest.mark.browser
+
+TITLE = "Lantern Evening at the Ossel Ferry"
+NEW_TRACE = """
+from records.changes import change
+from records.models import Face, Trace, TraceKind
+with change(user=None, why="seen under the microscope"):
+    face = Face.objects.get(object__title={title!r}, kind="recto")
+    Trace.objects.create(face=face, kind=TraceKind.objects.get(code="retouching"), label={label!r})
+"""
+
+
+def rutile_pattern() -> bytes:
+    """A diffraction pattern as a diffractometer saves it, of titanium white in its rutile form."""
+    analyses = {a.key: a for story in build().stories for a in story.analyses}
+    return raw_data(analyses["xrd-P29"]).encode()
+
+
+def test_a_raw_file_leads_to_a_material_and_the_material_to_a_date(
+    sign_in: SignIn, installation: Installation
+) -> None:
+    number = uuid4().hex[:6]
+    label = f"dot of paint {number}"
+    installation.manage("shell", "-v", "0", "-c", NEW_TRACE.format(title=TITLE, label=label))
+    page = sign_in("scientist")
+    page.goto("/objects/")
+    page.get_by_role("link", name=TITLE).click()
+
+    # a place where something is measured without taking material; its number is proposed
+    page.get_by_role("link", name="Laboratory", exact=True).click()
+    page.get_by_role("link", name="New sampling point on Recto").click()
+    expect(page.get_by_label("Number on this face")).to_have_value("P42")
+    page.get_by_label("Number on this face").fill(f"L{number}")
+    page.get_by_label("Place", exact=True).fill("1100, 900")
+    save(page)
+    point = page.url
+
+    # an analysis with its raw file, evaluated by the worker
+    page.get_by_role("link", name="New analysis").click()
+    choose(page.get_by_label("Technique"), "X-ray diffraction")
+    page.get_by_label("When").fill("2026-11-20")
+    page.get_by_label("Raw data file").set_input_files(
+        {"name": f"{number}.csv", "mimeType": "text/csv", "buffer": rutile_pattern()}
+    )
+    save(page)
+    page.get_by_role("button", name="Evaluate", exact=True).click()
+    finding = page.get_by_role("row", name="rutile")
+    expect(finding).to_be_visible(timeout=A_TASK_TAKES_MS)
+    expect(finding).to_contain_text("sure")
+    expect(finding.get_by_role("checkbox")).to_be_checked()
+    page.get_by_role("button", name="Take what is ticked as readings").click()
+    expect(page.get_by_role("status").first).to_contain_text("readings taken")
+
+    # what the reading proposes, put forward, tied to the trace, accepted under a name
+    page.goto(point)
+    page.get_by_role("link", name="What the readings propose").click()
+    page.get_by_role("button", name="Propose titanium white, rutile").click()
+    expect(page.get_by_role("main")).to_contain_text("Proposed")
+    page.get_by_role("link", name="Change", exact=True).click()
+    page.get_by_role("searchbox").last.fill(label)
+    page.get_by_role("radio", name=label).check()
+    page.get_by_label("Why is it changed?").fill("The point lies on that dot.")
+    save(page)
+    page.get_by_role("link", name="Decide", exact=True).click()
+    page.get_by_label("Accepted: the material is there").check()
+    page.get_by_label("Why do you decide so?").fill("All strong lines of rutile are there.")
+    save(page)
+    expect(page.get_by_role("main")).to_contain_text("Accepted")
+
+    # the history dates the trace by it
+    page.get_by_role("link", name="History", exact=True).click()
+    page.get_by_role("link", name="Bounds").click()
+    wait_for_history(page)
+    page.get_by_label("Kind of trace").select_option(label="Retouching")
+    expect(page.get_by_role("row", name=label)).to_contain_text("1 Jan 1945")
