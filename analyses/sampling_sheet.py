@@ -100,7 +100,7 @@ def _sheet(points: list[SamplingPoint]) -> Sheet:
 
 def _round(length: float) -> float:
     """The longest of 1, 2, 5, 10, 20 … that is not longer."""
-    steps = [step * 10**power for power in range(-1, 6) for step in (1, 2, 5)]
+    steps = [step * 10.0**power for power in range(-1, 6) for step in (1, 2, 5)]
     return next((a for a, b in pairwise(steps) if a <= length < b), steps[0])
 
 

@@ -55,7 +55,7 @@ class NumberingRuleSerializer(RecordSerializer):
         attrs, refused = super().validate(attrs), {}
         for name, words in WORDS.items():
             try:
-                check(attrs.get(name) or getattr(self.instance, name, "#"), words)
+                check(str(attrs.get(name) or getattr(self.instance, name, "#")), words)
             except RuleError as error:
                 refused[name] = str(error)
         if refused:

@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from analyses.models import Identification, NumberingRule, Reading, SamplingPoint
+from records.versions import versions_of
 from tests import builders as make
 from tests.integration.pages.conftest import World
 from tests.integration.pages.test_objects import queries_of
@@ -36,7 +37,7 @@ def test_it_works(scientist: Client, world: World) -> None:
     form = scientist.get(address).context["form"]
     changed = rule | {"points": "G#", "why": "new campaign", "opened": form["opened"].value()}
     assert scientist.post(address, changed).status_code == 302
-    assert NumberingRule.objects.get().versions.count() == 2
+    assert len(versions_of(NumberingRule.objects.get())) == 2
     assert number_offered(scientist, "sampling-point-new", world.face.pk) == "G1"
 
 
