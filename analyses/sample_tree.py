@@ -79,15 +79,21 @@ def _analysis(analysis: Analysis, readings: Iterable[Reading]) -> Branch:
                 reading.get_kind_display(),
                 reading.label,
                 f"{analysis.get_absolute_url()}#reading-{reading.pk}",
-                reading.certainty or reading.get_amount_display() or "",
+                _words(reading),
             )
             for reading in readings
         ],
     )
 
 
+def _words(reading: Reading) -> str:
+    value = "" if reading.value is None else f"{reading.value:g} {reading.unit}"
+    amount = reading.get_amount_display() if reading.amount else ""
+    return ", ".join(filter(None, (value, amount, reading.certainty)))
+
+
 def _identification(identification: Identification) -> Branch:
-    rests = ", ".join(reading.label for reading in identification.readings.all())
+    rests = ", ".join(dict.fromkeys(reading.label for reading in identification.readings.all()))
     return Branch(
         "Identification",
         str(identification.material),
