@@ -18,7 +18,8 @@ from records.changes import change
 from records.models import Face, Trace, TraceKind
 with change(user=None, why="seen under the microscope"):
     face = Face.objects.get(object__title={title!r}, kind="recto")
-    Trace.objects.create(face=face, kind=TraceKind.objects.get(code="retouching"), label={label!r})
+    kind = TraceKind.objects.get(code="retouching")
+    Trace.objects.create(face=face, kind=kind, number={number!r}, label={label!r})
 """
 
 
@@ -33,7 +34,8 @@ def test_a_raw_file_leads_to_a_material_and_the_material_to_a_date(
 ) -> None:
     number = uuid4().hex[:6]
     label = f"dot of paint {number}"
-    installation.manage("shell", "-v", "0", "-c", NEW_TRACE.format(title=TITLE, label=label))
+    trace = NEW_TRACE.format(title=TITLE, number=f"L{number}", label=label)
+    installation.manage("shell", "-v", "0", "-c", trace)
     page = sign_in("scientist")
     page.goto("/objects/")
     page.get_by_role("link", name=TITLE).click()
