@@ -166,6 +166,7 @@ def put_forward(proposed: Proposed, proposal: Proposal, user: User) -> Identific
         found = Identification.objects.create(
             material=Material.objects.get(code=proposal.candidate.code),
             **{where: place},
+            trace=place.trace if isinstance(place, SamplingPoint) else None,
             decision=Decision.PROPOSED,
             grounds=told(proposal),
         )
