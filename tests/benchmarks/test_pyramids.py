@@ -12,7 +12,7 @@ import pytest
 import pyvips
 
 WIDTH, HEIGHT = 9000, 7000
-TURNS = 3
+TURNS = 5
 MOST = 1.3
 REPORT = """
 import json, sys, time
