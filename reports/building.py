@@ -60,7 +60,9 @@ def _defer(dossier: Dossier) -> None:
     from reports.tasks import build_dossier  # the task imports what is above it
 
     # No two builds of one dossier run at once; a second one finds it finished and does nothing.
-    build_dossier.configure(lock=f"dossier {dossier.pk}").defer(dossier_id=dossier.pk)
+    # Somebody waits for it: it goes before tiles that are to be made.
+    first = build_dossier.configure(lock=f"dossier {dossier.pk}", priority=10)
+    first.defer(dossier_id=dossier.pk)
 
 
 def build(dossier_id: int) -> None:

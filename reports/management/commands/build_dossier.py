@@ -2,11 +2,14 @@
 
 import time
 from argparse import ArgumentParser
+from datetime import timedelta
 from threading import Thread
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 from procrastinate.contrib.django import app
+from procrastinate.contrib.django.models import ProcrastinateWorker
 
 from records.choices import Role
 from records.models import Object, User
@@ -15,7 +18,13 @@ from reports.choices import DossierState
 from reports.models import Dossier
 
 LOOK_EVERY_S = 0.5
-PATIENCE_S = 30  # for a worker to take it up
+PATIENCE_S = 30  # for a worker to take it up, or to give a sign of life at other work
+
+
+def a_worker_lives() -> bool:
+    """Whether any task worker has given a sign of life of late; it may have other work first."""
+    since = timezone.now() - timedelta(seconds=PATIENCE_S)
+    return ProcrastinateWorker.objects.filter(last_heartbeat__gte=since).exists()
 
 
 class Command(BaseCommand):
@@ -57,7 +66,8 @@ class Command(BaseCommand):
             if dossier.state == DossierState.FAILED:
                 raise CommandError(dossier.error)
             # Our own worker first makes what was asked for before; another may not be there.
-            patient = worker.is_alive() if worker else time.monotonic() - began < PATIENCE_S
+            waited = time.monotonic() - began
+            patient = worker.is_alive() if worker else waited < PATIENCE_S or a_worker_lives()
             if dossier.state == DossierState.QUEUED and not patient:
                 raise CommandError(
                     "No task worker has taken it up. Start one (manage.py procrastinate worker), or"
