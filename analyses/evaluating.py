@@ -11,12 +11,12 @@ from typing import Any
 from django.utils import timezone
 
 from analyses.choices import ReadingKind
+from analyses.curves import curve_of
 from analyses.models import Analysis, Evaluation, Reading
 from analyses.references import infrared_references
 from analyses.spectra import diffraction, infrared, xray
 from analyses.spectra import findings as told
 from analyses.spectra.curve import Curve
-from analyses.spectra.readers import ColumnChoice, Unreadable, read
 from records.changes import change
 from records.models import User
 
@@ -33,24 +33,11 @@ def can_be_evaluated(analysis: Analysis) -> bool:
     return bool(analysis.raw_file) and analysis.technique.code in METHODS
 
 
-def curve_of(analysis: Analysis) -> Curve:
-    """The raw file of an analysis as a curve. Raises EvaluationError when it cannot be read."""
-    if not analysis.raw_file:
-        raise EvaluationError("No raw file is kept with this analysis: add it first.")
-    with analysis.raw_file.open("rb") as file:
-        data = file.read()
-    columns = ColumnChoice.from_settings(analysis.settings)
-    try:
-        return read(data, str(analysis.raw_file.name), columns)
-    except Unreadable as error:
-        raise EvaluationError(str(error)) from error
-
-
 def compute(analysis: Analysis, given: dict[str, Any]) -> told.Evaluation:
     """Evaluate the raw file by the method of its technique, with the settings given."""
-    curve = curve_of(analysis)
     code = analysis.technique.code
     try:
+        curve = curve_of(analysis)
         if code in ("xrf", "sem_edx"):
             usual = xray.XraySettings.xrf if code == "xrf" else xray.XraySettings.sem_edx
             return xray.evaluate(curve, usual(**_xray(curve, given)))

@@ -12,6 +12,8 @@ from collections.abc import Collection, Mapping
 from itertools import count
 from typing import Any
 
+from django.db.models import F, Q
+
 from analyses.models import NumberingRule, Preparation, Sample, SamplingPoint
 from records.models import Object
 
@@ -66,8 +68,18 @@ def _parts(rule: str, words: Mapping[str, str]) -> tuple[str, int, str]:
 
 
 def rule_for(item: Object) -> NumberingRule:
-    """The object's rule, or the one that every object starts with."""
-    return NumberingRule.objects.filter(object=item).first() or NumberingRule(object=item)
+    """The object's own rule, else one like the department's; the latter is not kept yet."""
+    rules = NumberingRule.objects.filter(Q(object=item) | Q(object=None))
+    found = rules.order_by(F("object").asc(nulls_last=True)).first() or NumberingRule()
+    if found.object_id is not None:
+        return found
+    kept = {name: getattr(found, name) for name in WORDS}
+    return NumberingRule(object=item, **kept)
+
+
+def department_rule() -> NumberingRule:
+    """The rule of every object that has none of its own, or the one that departments start with."""
+    return NumberingRule.objects.filter(object=None).first() or NumberingRule()
 
 
 def propose_number(record: SamplingPoint | Sample | Preparation) -> str:

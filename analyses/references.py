@@ -1,53 +1,46 @@
-"""The department's own reference spectra: infrared analyses that say which material they are of.
+"""The department's own reference spectra: analyses whose curve is a reference for a material."""
 
-An analysis is a reference when its settings name a material under `REFERENCE_FOR`; the spectrum is
-its raw file. People type it there, or bring many in with the column `reference_for` of a batch.
-"""
+from django.db.models import QuerySet
 
-from analyses.imports.known import words_for
-from analyses.imports.raw_files import REFERENCE_FOR
 from analyses.models import Analysis
 from analyses.spectra.infrared import Measured, Reference
 from analyses.spectra.readers import ColumnChoice, Unreadable, read
-from records.models import Material
 
 MEASURED = "Measured"  # “ATR”, “transmission” …, where the file does not tell
 MOST = 400
 
 
+def references() -> QuerySet[Analysis]:
+    """Every standing analysis that is a reference, with its material."""
+    found: QuerySet[Analysis] = Analysis.objects.standing().filter(reference_for__isnull=False)
+    return found.select_related("reference_for", "technique")
+
+
 def infrared_references(besides: Analysis) -> list[Reference]:
-    """Reference spectra to compare an analysis with, in three queries; at most the latest 400.
+    """Reference spectra to compare an analysis with, in one query; at most the latest 400.
 
     A raw file that can no longer be read is left out: its own page says why.
     """
-    found = (
-        Analysis.objects.filter(
-            technique__code="ftir", withdrawn_at=None, settings__has_key=REFERENCE_FOR
-        )
-        .exclude(raw_file="")
-        .exclude(pk=besides.pk)
-        .order_by("-pk")[:MOST]
-    )
-    materials = words_for(Material, "code", "label")
-    references = []
-    for analysis in found:
-        named = str(analysis.settings[REFERENCE_FOR]).strip()
-        material = materials.get(named.casefold())
+    found = references().filter(technique__code="ftir").exclude(pk=besides.pk).order_by("-pk")
+    curves = []
+    for analysis in found[:MOST]:
         try:
             with analysis.raw_file.open("rb") as file:
                 columns = ColumnChoice.from_settings(analysis.settings)
                 curve = read(file.read(), str(analysis.raw_file.name), columns)
         except (Unreadable, OSError):
             continue
-        references.append(
+        material = analysis.reference_for
+        assert material is not None
+        curves.append(
             Reference(
-                f"{material.label if material else named} (analysis {analysis.pk})",
+                f"{material.label} (analysis {analysis.pk})",
                 curve,
-                material.code if material else "",
+                material.code,
                 _measured(str(analysis.settings.get(MEASURED, ""))),
             )
         )
-    return references
+    return curves
 
 
 def _measured(word: str) -> Measured | None:

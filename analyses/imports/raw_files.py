@@ -23,12 +23,12 @@ from django.db import connection
 from django.db.models import Q
 from django.utils import timezone
 
+from analyses.curves import OVER, in_words, misplaced
 from analyses.imports import tables
 from analyses.imports.columns import Column, Level, text, when, whole, yes_or_no
 from analyses.imports.known import words_for
 from analyses.imports.tables import Row
 from analyses.models import Analysis, Layer, Sample, SamplingPoint
-from analyses.spectra.curve import Axis, Curve
 from analyses.spectra.readers import ChoiceNeeded, ColumnChoice, Unreadable, read
 from records.changes import change
 from records.imports import Problem, Refused, nearest
@@ -70,17 +70,7 @@ NAMING = re.compile(r"(?P<place>.+?)__(?P<technique>[^_]+?)(?:__.*)?$")
 LEFT_ALONE = re.compile(r"(^|/)(\.|__MACOSX/|Thumbs\.db$|desktop\.ini$)", re.IGNORECASE)
 MOST_FILES = 5000
 MOST_BYTES = 1024**3
-# What the curves of a technique lie over; a file over something else belongs elsewhere.
-OVER = {
-    "xrf": {Axis.ENERGY},
-    "sem_edx": {Axis.ENERGY},
-    "xrd": {Axis.TWO_THETA, Axis.SPACING},
-    "ftir": {Axis.WAVENUMBER},
-    "raman": {Axis.WAVENUMBER},
-    "fors": {Axis.WAVELENGTH},
-}
-AXES = set().union(*OVER.values())
-FILE, READ_AS, REFERENCE_FOR = "File", "File read as", "Reference for"
+FILE, READ_AS = "File", "File read as"
 RAW_FILE: Any = Analysis._meta.get_field("raw_file")
 TARGETS = (
     "technique", "point__face__object", "sample__point__face__object",
@@ -109,6 +99,7 @@ class Arrival:
     deed: Literal["new", "joins", "kept"] = "new"
     analysis: Analysis | None = None
     choice: ColumnChoice | None = None
+    reference_for: Material | None = None
 
     @property
     def name(self) -> str:
@@ -236,10 +227,11 @@ class RawFilesPlan:
                           f"“{values['technique']}” is no technique{hint}.")  # fmt: skip
         elif "technique" not in file.row.faulty:
             self._say(self._where(file, "technique"), "is missing; say how it was analysed.")
-        named = values.get("reference_for")
-        if named is not None and named.casefold() not in self._records.materials:
-            hint = nearest(named, self._records.materials)
-            self._say(self._where(file, "reference_for"), f"“{named}” is no material{hint}.")
+        if named := values.get("reference_for"):
+            file.reference_for = self._records.materials.get(named.casefold())
+            if file.reference_for is None:
+                hint = nearest(named, self._records.materials)
+                self._say(self._where(file, "reference_for"), f"“{named}” is no material{hint}.")
         found = self._records.find(file.row)
         if isinstance(found, Misplaced):
             self._say(self._where(file, found.column), found.words)
@@ -264,14 +256,11 @@ class RawFilesPlan:
                 self._say(place, error.words)
             return
         file.read_as = in_words(curve)
-        expected = OVER.get(file.technique.code) if file.technique else None
-        if expected and curve.x_unit in AXES - expected:
-            self._say(
-                file.name,
-                f"is a curve over {curve.x_unit}; {file.technique} gives one over "
-                f"{' or '.join(sorted(expected))}. Is it the right file, or the wrong technique?",
-            )
-        elif expected and curve.x_unit not in expected:
+        if file.technique is None:
+            return
+        if words := misplaced(file.technique, curve):
+            self._say(file.name, words)
+        elif curve.x_unit not in OVER.get(file.technique.code, {curve.x_unit}):
             said = f"names “{curve.x_unit}”" if curve.x_unit else "names no unit"
             self._say(file.name, f"{said} for its axis: add it as x_unit to the table.",
                       stops=False)  # fmt: skip
@@ -471,14 +460,6 @@ def _choice(row: Row) -> ColumnChoice | None:
     return ColumnChoice(**said) if said else None
 
 
-def in_words(curve: Curve) -> str:
-    """'JCAMP-DX: 1868 values, 400 to 4000 cm⁻¹, absorbance'."""
-    unit = curve.x_unit or "(no unit)"
-    values = f", {curve.y_unit}" if curve.y_unit else ""
-    ends = f"{curve.x[0]:.5g} to {curve.x[-1]:.5g}"
-    return f"{curve.format}: {len(curve.x)} values, {ends} {unit}{values}"
-
-
 def entries_in(source: Path | bytes) -> list[Entry]:
     """The files of a folder or ZIP, by name; raises Refused when it is neither."""
     if isinstance(source, Path) and source.is_dir():
@@ -554,7 +535,7 @@ def import_raw_files(
                 file.analysis = analysis
                 _keep(file, analysis, stored)
             Analysis.objects.bulk_create(new)
-            changed = ["raw_file", "raw_sha256", "settings", "updated_at"]
+            changed = ["raw_file", "raw_sha256", "settings", "reference_for", "updated_at"]
             Analysis.objects.bulk_update(joined, changed)
     except BaseException:
         for name in stored:  # nothing half-written remains
@@ -583,8 +564,7 @@ def _keep(file: Arrival, analysis: Analysis, stored: list[str]) -> None:
     analysis.raw_sha256 = file.sha256
     analysis.updated_at = timezone.now()
     chosen = file.choice.to_settings() if file.choice else {}
-    if "reference_for" in file.row.values:
-        chosen[REFERENCE_FOR] = file.row.values["reference_for"]
+    analysis.reference_for = file.reference_for or analysis.reference_for
     analysis.settings = {**analysis.settings, FILE: file.name, READ_AS: file.read_as, **chosen}
     wanted = RAW_FILE.generate_filename(analysis, PurePosixPath(file.name).name)
     name = default_storage.get_available_name(wanted, max_length=RAW_FILE.max_length)

@@ -102,6 +102,14 @@ class Analysis(Record, Dated, Target, Signable):
     settings = models.JSONField(default=dict, blank=True, help_text="Named settings with units")
     raw_file = models.FileField(upload_to="raw/", blank=True)
     raw_sha256 = models.CharField(max_length=64, blank=True)
+    reference_for = models.ForeignKey(
+        Material,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="reference_analyses",
+        help_text="The material that the curve is a reference of, in the department's collection",
+    )
     note = models.TextField(blank=True)
 
     objects = TargetQuerySet.as_manager()  # type: ignore[misc]
@@ -116,6 +124,11 @@ class Analysis(Record, Dated, Target, Signable):
             models.CheckConstraint(
                 condition=Q(raw_file="") | Q(raw_sha256__regex=r"^[0-9a-f]{64}$"),
                 name="analyses_analysis_raw_file_has_sha256",
+            ),
+            models.CheckConstraint(
+                condition=Q(reference_for__isnull=True) | ~Q(raw_file=""),
+                name="analyses_analysis_reference_has_raw_file",
+                violation_error_message="A reference is a curve: add its raw data file.",
             ),
         ]
 

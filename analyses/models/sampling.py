@@ -3,7 +3,7 @@
 from django.contrib.gis.db import models as gis
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Q, Value
 from django.urls import reverse
 
 from analyses.choices import PreparationKind
@@ -192,18 +192,40 @@ class Layer(Record):
 
 @record()
 class NumberingRule(Record):
-    """How sampling points, samples and preparations of an object are numbered.
+    """How sampling points, samples and preparations are numbered: of one object, or of all others.
 
     What the signs mean stands in `analyses.numbering`.
     """
 
-    object = models.OneToOneField(Object, models.PROTECT, related_name="numbering_rule")
+    object = models.OneToOneField(
+        Object,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="numbering_rule",
+        help_text="Empty: the department's rule, for every object that has none of its own",
+    )
     points = models.CharField(max_length=24, default="P#")
     samples = models.CharField(max_length=40, default="{object}-{point}")
     preparations = models.CharField(max_length=40, default="{object}-X#")
 
+    class Meta(Record.Meta):
+        constraints = [
+            *Record.Meta.constraints,
+            models.UniqueConstraint(
+                Value(1),
+                condition=Q(object__isnull=True),
+                name="analyses_numberingrule_one_for_the_department",
+                violation_error_message="The department has its rule already: change that one.",
+            ),
+        ]
+
     def __str__(self) -> str:
+        if self.object is None:
+            return "Numbering in the department"
         return f"Numbering of {self.object.accession_number}"
 
     def get_absolute_url(self) -> str:
+        if self.object_id is None:
+            return reverse("numbering")
         return reverse("numbering-edit", args=[self.object_id])

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 from django.core.files.base import ContentFile
-from django.db import connection
+from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 
 from analyses.models import Analysis
@@ -30,31 +30,37 @@ def table_of(name: str, seed: int) -> bytes:
     return "\n".join(["Wavenumber (cm-1);Absorbance", *rows]).encode()
 
 
-def kept(name: str, seed: int, **settings: str) -> Analysis:
+def kept(name: str, seed: int, of: Material | None = None, **settings: str) -> Analysis:
     point = builders.sampling_point(builders.face(builders.canvas()))
     file = ContentFile(table_of(name, seed), f"{name}.csv")
-    return builders.analysis("ftir", point=point, raw_file=file, settings=settings)
+    return builders.analysis(
+        "ftir", point=point, raw_file=file, settings=settings, reference_for=of
+    )
 
 
-def test_analyses_that_name_a_material_are_references() -> None:
-    builders.term(Material, "chalk", group="filler")
-    kept("calcite", 1, **{"Reference for": "chalk", "Measured": "ATR"})
-    kept("gypsum", 2, **{"Reference for": "plaster of the studio"})
+def test_curves_of_a_material_are_references() -> None:
+    chalk = builders.term(Material, "chalk", group="filler")
+    kept("calcite", 1, chalk, Measured="ATR")
     kept("barite", 3)
-    asked = kept("calcite", 4, **{"Reference for": "Chalk"})
-    found = {
-        reference.code or reference.name: reference for reference in infrared_references(asked)
-    }
-    assert set(found) == {"chalk", next(name for name in found if name.startswith("plaster"))}
-    assert found["chalk"].measured == Measured.ATR
-    assert found["chalk"].name.casefold().startswith("chalk (analysis ")
+    asked = kept("calcite", 4, chalk)
+    (found,) = infrared_references(asked)
+    assert (found.code, found.measured) == ("chalk", Measured.ATR)
+    assert found.name.casefold().startswith("chalk (analysis ")
+
+
+def test_a_reference_without_its_curve_is_refused() -> None:
+    point = builders.sampling_point(builders.face(builders.canvas()))
+    with pytest.raises(IntegrityError, match="reference_has_raw_file"):
+        builders.analysis(
+            "ftir", point=point, reference_for=builders.term(Material, "chalk", group="filler")
+        )
 
 
 def test_a_spectrum_finds_its_reference_by_the_material() -> None:
-    builders.term(Material, "chalk", group="filler")
-    builders.term(Material, "gypsum", group="filler")
-    for name, material in (("calcite", "chalk"), ("gypsum", "gypsum")):
-        kept(name, 5, **{"Reference for": material})
+    chalk = builders.term(Material, "chalk", group="filler")
+    gypsum = builders.term(Material, "gypsum", group="filler")
+    for name, material in (("calcite", chalk), ("gypsum", gypsum)):
+        kept(name, 5, material)
     asked = kept("calcite", 6)
     curve = spectrum({"calcite": 0.6}, np.random.default_rng(7))
     evaluation = evaluate(curve, references=infrared_references(asked))
@@ -64,15 +70,14 @@ def test_a_spectrum_finds_its_reference_by_the_material() -> None:
 
 def test_a_file_that_cannot_be_read_is_left_out_and_queries_do_not_grow() -> None:
     asked = kept("calcite", 8)
-    counts = []
+    gypsum = builders.term(Material, "gypsum", group="filler")
     for more in (1, 4):
         for seed in range(more):
-            kept("gypsum", seed, **{"Reference for": "gypsum"})
+            kept("gypsum", seed, gypsum)
         with CaptureQueriesContext(connection) as queries:
             infrared_references(asked)
-        counts.append(len(queries))
-    assert counts[0] == counts[1] <= 3
+        assert len(queries) == 1
     point = builders.sampling_point(builders.face(builders.canvas()))
     builders.analysis("ftir", point=point, raw_file=ContentFile(b"\x00", "x.spc"),
-                      settings={"Reference for": "gypsum"})  # fmt: skip
+                      reference_for=gypsum)  # fmt: skip
     assert len(infrared_references(asked)) == 5
