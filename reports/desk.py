@@ -15,16 +15,13 @@ from records.models import (
     Examination,
     Image,
     Object,
-    Occurrence,
     Placement,
     Reconstruction,
-    Relation,
     Sighting,
-    Statement,
     StatementTrace,
     Trace,
-    Treatment,
 )
+from records.reconstruction.recompute import outdated
 from reports.choices import DossierState
 from reports.models import Dossier
 
@@ -99,24 +96,8 @@ def _contradictory() -> QuerySet[Any]:
     return _latest().filter(result__consistent=False)
 
 
-def _stale() -> QuerySet[Any]:
-    """Histories older than some evidence of their object."""
-    paths = {
-        Sighting: "trace__face__object",
-        Relation: "upper__face__object",
-        Effect: "trace__face__object",
-        Treatment: "object",
-        Occurrence: "object",
-        Examination: "campaign__object",
-        Statement: "object",
-    }
-    newer = Q()
-    for model, path in paths.items():
-        changed = model._default_manager.filter(
-            **{path: OuterRef("object"), "updated_at__gt": OuterRef("computed_at")}
-        )
-        newer |= Q(Exists(changed))
-    return _latest().filter(newer)
+def _outdated() -> QuerySet[Any]:
+    return outdated(_latest())
 
 
 def _undecided() -> QuerySet[Any]:
@@ -217,7 +198,7 @@ WAITING = {
     "histories": Waiting(
         "Histories to be worked out again",
         "Records have changed since the history was computed.",
-        _stale,
+        _outdated,
         _history,
     ),
 }

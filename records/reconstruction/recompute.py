@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import partial
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import CharField, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models.functions import Cast, Concat
 from procrastinate.contrib.django.models import ProcrastinateJob
 from procrastinate.exceptions import AlreadyEnqueued
 
@@ -18,6 +19,8 @@ from records.models import Reconstruction
 from records.reconstruction.evidence import Evidence, sha256
 
 TASK = "records.tasks.reconstruct"
+LOCK = "history of object "  # and its primary key
+UNFINISHED = ("todo", "doing", "failed")
 
 
 def request(object_pk: int) -> None:
@@ -31,10 +34,17 @@ def request(object_pk: int) -> None:
 def _defer(object_pk: int) -> None:
     from records.tasks import reconstruct  # the task imports what is above it
 
-    name = f"history of object {object_pk}"
+    name = f"{LOCK}{object_pk}"
     # One waits at most, and no two run at once: the last change is always read.
     with suppress(AlreadyEnqueued):
         reconstruct.configure(queueing_lock=name, lock=name).defer(object_pk=object_pk)
+
+
+def outdated(histories: QuerySet[Reconstruction]) -> QuerySet[Reconstruction]:
+    """Those of the histories whose object has changed since: new work is asked for and not done."""
+    name = Concat(Value(LOCK), Cast(OuterRef("object_id"), CharField()))
+    newest = ProcrastinateJob.objects.filter(lock=name).order_by("-id").values("status")[:1]
+    return histories.alias(work=Subquery(newest)).filter(work__in=UNFINISHED)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,17 @@
 """The desk: what waits, what runs, what was changed lately."""
 
+import pytest
 from django.test import Client
 from django.urls import reverse
 
+from records.changes import change
+from records.choices import Role
 from records.models import Reconstruction
 from records.recent import recent_changes
 from tests import builders as make
 from tests.integration.pages.conftest import World
 from tests.integration.pages.test_objects import queries_of
+from tests.integration.reports.queue import empty_queue, work
 
 
 def waiting(client: Client) -> dict[str, int]:
@@ -48,6 +52,21 @@ def test_a_contradiction_waits_until_a_newer_history_is_free_of_it(
     Reconstruction.objects.update(case_sha256="1" * 64)
     history(world, consistent=True)
     assert "contradictions" not in waiting(conservator)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_history_waits_to_be_worked_out_again_until_it_is(
+    conservator: Client, world: World
+) -> None:
+    empty_queue()
+    history(world, consistent=True)
+    assert "histories" not in waiting(conservator)
+    with change(user=make.user(Role.CONSERVATOR), why="read in the archive"):
+        world.object.date = "1911"
+        world.object.save()
+    assert waiting(conservator)["histories"] == 1
+    work("histories")
+    assert "histories" not in waiting(conservator)
 
 
 def test_signing_takes_a_sheet_off_the_desk(conservator: Client, world: World) -> None:
