@@ -38,27 +38,41 @@ class KeptFile(NamedTuple):
 
 
 def kept_files() -> Iterator[KeptFile]:
-    """Every file of every record that carries a SHA-256 for it.
+    """Every file of every record, and of every earlier version whose file was another.
 
-    The SHA-256 of a field `file` is `sha256` (or `file_sha256`), that of `raw_file` `raw_sha256`.
+    Yields each file once, with the SHA-256 stated for it when it came.
+    """
+    told = set()
+    # Versions come last, so that a file is named by the record that has it now.
+    for model, field, digest in sorted(file_fields(), key=lambda one: hasattr(one[0], "pgh_id")):
+        if digest is None:
+            continue
+        rows = model._default_manager.exclude(**{field.name: ""}).exclude(**{digest: ""})
+        for row in rows.only(field.name, digest).order_by("pk").iterator():
+            name, stated = str(getattr(row, field.name)), str(getattr(row, digest))
+            if (name, stated) not in told:
+                told.add((name, stated))
+                yield KeptFile(_words(row), name, field.storage, stated)
+
+
+def _words(row: Any) -> str:
+    if hasattr(row, "pgh_obj_id"):
+        return f"{row.pgh_tracked_model._meta.verbose_name} {row.pgh_obj_id} as it was before"
+    return f"{row._meta.verbose_name} {row.pk}"
+
+
+def file_fields() -> Iterator[tuple[Any, Any, str | None]]:
+    """Every model with a field of files, and the field of their SHA-256.
+
+    That of a field `file` is `sha256`, of `raw_file` `raw_sha256`, of `scan` `scan_sha256`.
     """
     for model in apps.get_models():
-        if model._meta.proxy or model.__name__.endswith("Version"):
-            continue
         names = {field.name for field in model._meta.concrete_fields}
         for field in model._meta.concrete_fields:
-            if not isinstance(field, models.FileField):
-                continue
-            stem = field.name.removesuffix("file").rstrip("_")
-            wanted = [f"{field.name}_sha256", f"{stem}_sha256" if stem else "sha256"]
-            digest = next((name for name in wanted if name in names), None)
-            if digest is None:
-                continue
-            rows = model._default_manager.exclude(**{field.name: ""}).exclude(**{digest: ""})
-            for row in rows.only(field.name, digest).order_by("pk").iterator():
-                words = f"{model._meta.verbose_name} {row.pk}"
-                file = getattr(row, field.name)
-                yield KeptFile(words, str(file.name), field.storage, str(getattr(row, digest)))
+            if isinstance(field, models.FileField) and not model._meta.proxy:
+                stem = field.name.removesuffix("file").rstrip("_")
+                digest = f"{stem}_sha256" if stem else "sha256"
+                yield model, field, digest if digest in names else None
 
 
 def check(kept: KeptFile) -> str:

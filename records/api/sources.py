@@ -14,7 +14,7 @@ class SourceSerializer(RecordSerializer):
     class Meta:
         model = Source
         fields = "__all__"
-        read_only_fields = (*KEPT_BY_PROGRAM, "date_earliest", "date_latest")
+        read_only_fields = (*KEPT_BY_PROGRAM, "date_earliest", "date_latest", "scan_sha256")
 
 
 class StatementSerializer(RecordSerializer):

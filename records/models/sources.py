@@ -1,10 +1,13 @@
 """Papers, and the dated or ordered claims drawn from them."""
 
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
 from records.choices import Reliability, SourceKind, StatementKind, Strength
+from records.fixity import sha256
 from records.models.base import Record, record
 from records.models.dates import Dated
 from records.models.objects import Object
@@ -24,13 +27,30 @@ class Source(Record, Dated):
     )
     extract = models.TextField(blank=True, help_text="The words that matter, quoted")
     scan = models.FileField(upload_to="sources/", blank=True)
+    scan_sha256 = models.CharField(max_length=64, blank=True, editable=False)
 
     class Meta(Record.Meta):
         ordering = ["date_earliest", "pk"]
-        constraints = [*Record.Meta.constraints, *Dated.Meta.constraints]
+        constraints = [
+            *Record.Meta.constraints,
+            *Dated.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(scan="", scan_sha256="")
+                | (~Q(scan="") & Q(scan_sha256__regex=r"^[0-9a-f]{64}$")),
+                name="records_source_scan_has_sha256",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.title
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the fixity of a scan from the moment that it arrives."""
+        if not self.scan:
+            self.scan_sha256 = ""
+        elif not getattr(self.scan, "_committed", True):
+            self.scan_sha256 = sha256(self.scan)
+        super().save(*args, **kwargs)
 
     def get_absolute_url(self) -> str:
         return reverse("source", args=[self.pk])
