@@ -3,9 +3,11 @@
 from typing import Any
 
 import django_filters as filters
+from django.db.models import Q
 
 from analyses.models import (
     Analysis,
+    Evaluation,
     Identification,
     Layer,
     NumberingRule,
@@ -14,8 +16,8 @@ from analyses.models import (
     Sample,
     SamplingPoint,
 )
-from records.filtersets import PlacedFilterSet, RecordFilterSet
-from records.models import Object
+from records.filtersets import ListFilterSet, PlacedFilterSet, RecordFilterSet
+from records.models import Object, Technique
 
 
 def of_object(path: str) -> Any:
@@ -79,7 +81,28 @@ class AnalysisFilterSet(AtTargetFilterSet):
 
     class Meta:
         model = Analysis
-        fields = ["object", "technique", "campaign", "point", "sample", "layer"]
+        fields = ["object", "technique", "campaign", "point", "sample", "layer", "reference_for"]
+
+
+class ReferenceListFilterSet(ListFilterSet):
+    """Reference curves on their page, found by words of the material."""
+
+    technique = filters.ModelChoiceFilter(
+        queryset=Technique.objects.filter(analyses__reference_for__isnull=False).distinct(),
+        label="Technique",
+        empty_label="Any",
+    )
+
+    class Meta:
+        model = Analysis
+        fields = ["q", "technique"]
+
+    def search(self, queryset: Any, name: str, value: str) -> Any:
+        for word in value.split():
+            queryset = queryset.filter(
+                Q(reference_for__label__icontains=word) | Q(reference_for__code__icontains=word)
+            )
+        return queryset
 
 
 class ReadingFilterSet(RecordFilterSet):
@@ -105,3 +128,28 @@ class IdentificationFilterSet(AtTargetFilterSet):
             "sample",
             "layer",
         ]
+
+
+class EvaluationFilterSet(filters.FilterSet):
+    """Evaluations, found by the analysis, its object and technique, and by what was found."""
+
+    object = filters.ModelChoiceFilter(
+        queryset=Object.objects.all(), method="of_object", label="Object"
+    )
+    technique = filters.CharFilter(field_name="analysis__technique__code", label="Technique (code)")
+    found = filters.CharFilter(
+        method="with_finding", label="Code of a finding: an element, a phase, a group of bands"
+    )
+    done = filters.BooleanFilter(
+        field_name="done_at", lookup_expr="isnull", exclude=True, label="Computed, or in vain"
+    )
+
+    class Meta:
+        model = Evaluation
+        fields = ["object", "analysis", "technique", "found", "done"]
+
+    def of_object(self, queryset: Any, name: str, value: Object) -> Any:
+        return queryset.filter(analysis__in=Analysis.objects.of_object(value))
+
+    def with_finding(self, queryset: Any, name: str, value: str) -> Any:
+        return queryset.filter(result__findings__contains=[{"code": value}])

@@ -5,7 +5,7 @@ from drf_spectacular.views import SpectacularAPIView
 from rest_framework.authtoken.views import obtain_auth_token
 from rest_framework.routers import DefaultRouter
 
-from analyses.api import results, sampling
+from analyses.api import evaluations, results, sampling
 from records.api import (
     campaigns,
     events,
@@ -56,6 +56,7 @@ for name, viewset in [
     ("layers", sampling.LayerViewSet),
     ("numbering-rules", sampling.NumberingRuleViewSet),
     ("analyses", results.AnalysisViewSet),
+    ("evaluations", evaluations.EvaluationViewSet),
     ("readings", results.ReadingViewSet),
     ("identifications", results.IdentificationViewSet),
     ("reconstructions", reconstructions.ReconstructionViewSet),
