@@ -58,3 +58,23 @@ class IdentificationTable(RecordTable):
     class Meta(RecordTable.Meta):
         model = Identification
         fields = ["material", "target", "confidence", "decision"]
+
+
+class ReferenceTable(RecordTable):
+    reference_for = tables.Column(
+        linkify=True, accessor="reference_for", verbose_name="Material",
+        order_by="reference_for__label",
+    )  # fmt: skip
+    technique = tables.Column(linkify=True, accessor="pk", order_by="technique__label",
+                              verbose_name="Curve")  # fmt: skip
+    target = tables.Column(orderable=False, verbose_name="Of")
+    date = DateColumn()
+    instrument = tables.Column(orderable=False)
+
+    class Meta(RecordTable.Meta):
+        model = Analysis
+        fields = ["reference_for", "technique", "target", "date", "instrument"]
+        order_by = "reference_for"
+
+    def render_technique(self, record: Analysis) -> str:
+        return str(record.technique)

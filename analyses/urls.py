@@ -3,12 +3,22 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from analyses import trail  # noqa: F401  (tells the pages where these records belong)
-from analyses.views import elements, evaluations, proposals, results, sampling, sections
+from analyses.views import (
+    elements,
+    evaluations,
+    proposals,
+    references,
+    results,
+    sampling,
+    sections,
+)
 from analyses.views.laboratory import ObjectLaboratory
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("analyses.imports.urls")),
     path("objects/<int:pk>/laboratory/", ObjectLaboratory.as_view(), name="object-laboratory"),
+    path("laboratory/numbering", sampling.DepartmentNumbering.as_view(), name="numbering"),
+    path("laboratory/references/", references.References.as_view(), name="references"),
     path("objects/<int:pk>/layers/", sections.Correlate.as_view(), name="layers-correlate"),
     # sampling points, samples, preparations, layers
     path(
@@ -66,6 +76,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("analyses/<int:pk>/", results.AnalysisPage.as_view(), name="analysis"),
     path("analyses/<int:pk>/edit", results.ChangeAnalysis.as_view(), name="analysis-edit"),
+    path("analyses/<int:pk>/columns", results.ChooseColumns.as_view(), name="analysis-columns"),
     path("analyses/<int:pk>/raw", results.RawFile.as_view(), name="analysis-raw"),
     path("analyses/<int:pk>/readings/new", results.NewReading.as_view(), name="reading-new"),
     path("readings/<int:pk>/edit", results.ChangeReading.as_view(), name="reading-edit"),

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from analyses.choices import Decision
 from analyses.models import Analysis, Identification, Reading
+from analyses.spectra.readers import IN_SETTINGS
 from records.choices import TechniqueGroup
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import Checks, TraceField, asks_cautions, in_groups, new_people
@@ -29,10 +30,14 @@ class AnalysisForm(RecordForm):
         model = Analysis
         fields = [
             "technique", "date", "campaign", "operator", "new_operator", "instrument", "settings",
-            "raw_file", "note",
+            "raw_file", "reference_for", "note",
         ]  # fmt: skip
-        labels = {"date": "When", "raw_file": "Raw data file"}
-        help_texts = {"raw_file": "Kept as it is, with its SHA-256."}
+        labels = {"date": "When", "raw_file": "Raw data file", "reference_for": "Reference for"}
+        help_texts = {
+            "raw_file": "Kept as it is, with its SHA-256.",
+            "reference_for": "Only when the curve is to be a reference of the department: the "
+            "material that was measured. Infrared spectra are compared with it from then on.",
+        }
         widgets = {"technique": asks_cautions(), "note": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
@@ -42,13 +47,25 @@ class AnalysisForm(RecordForm):
         kept = analysis.technique if analysis.technique_id else None
         means = Technique.objects.exclude(group=TechniqueGroup.IMAGING)
         in_groups(fields["technique"], standing(means, kept), "group")
+        materials = standing(Material.objects.all(), analysis.reference_for)
+        in_groups(fields["reference_for"], materials, "group", "no reference")
         campaigns = Campaign.objects.filter(object=item)
         fields["campaign"].queryset = standing(campaigns, analysis.campaign)
         fields["operator"].queryset = standing(Person.objects.all(), analysis.operator)
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("reference_for") and not cleaned.get("raw_file"):
+            self.add_error("raw_file", "A reference is a curve: add its file.")
+        return cleaned
+
     def prepare(self) -> None:
         if name := self.cleaned_data["new_operator"]:
             (self.instance.operator,) = new_people(self.user, name.replace(",", " "))
+        if "raw_file" in self.changed_data and "settings" not in self.changed_data:
+            # The columns were chosen of the file before this one.
+            said = self.instance.settings.items()
+            self.instance.settings = {k: v for k, v in said if k not in IN_SETTINGS}
 
 
 class ReadingForm(RecordForm):

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from analyses import evaluating
+from analyses.curves import OVER, CurveError, curve_of
 from analyses.figures import figure
 from analyses.forms.evaluations import form_for
 from analyses.models import Analysis, Evaluation
@@ -90,8 +91,8 @@ class SpectrumData(Access):
     def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
         analysis = get_object_or_404(Analysis.objects.select_related("technique"), pk=pk)
         try:
-            curve = evaluating.curve_of(analysis)
-        except evaluating.EvaluationError as error:
+            curve = curve_of(analysis)
+        except CurveError as error:
             return JsonResponse({"error": str(error)}, status=422)
         return JsonResponse(drawn(analysis, curve))
 
@@ -160,8 +161,8 @@ class Figure(Access):
         if not found.filter(pk=pk).exists():
             get_object_or_404(Analysis, pk=pk)
         try:
-            curves = [(drawn(one, evaluating.curve_of(one))) for one in found]
-        except evaluating.EvaluationError as error:
+            curves = [drawn(one, curve_of(one)) for one in found]
+        except CurveError as error:
             return HttpResponse(str(error), status=422, content_type="text/plain; charset=utf-8")
         answer = HttpResponse(figure(curves, form), content_type=FORMATS[form])
         answer["Content-Disposition"] = f'attachment; filename="analysis-{pk}.{form}"'
@@ -175,7 +176,7 @@ class CompareSpectra(Access):
         item = get_object_or_404(Object, pk=pk)
         everything = (
             Analysis.objects.of_object(item)
-            .filter(withdrawn_at__isnull=True, technique__code__in=evaluating.METHODS)
+            .filter(withdrawn_at__isnull=True, technique__code__in=OVER)
             .exclude(raw_file="")
             .select_related("technique", "layer__preparation", "sample", "point")
         )

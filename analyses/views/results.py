@@ -2,10 +2,18 @@
 
 from typing import Any, ClassVar
 
+from django.contrib import messages
 from django.db.models import Q, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
 
+from analyses.curves import CurveError, curve_of, has_curve, in_words, table_of
+from analyses.forms.columns import ColumnsForm, LookForm
 from analyses.forms.results import AnalysisForm, DecisionForm, IdentificationForm, ReadingForm
 from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
+from analyses.spectra.readers import IN_SETTINGS, ColumnChoice
+from analyses.spectra.readers.columns import FORMAT as COLUMNS_OF_TEXT
 from analyses.views.evaluations import shown
 from records.models import Record
 from records.views.base import ChangeRecord, NewRecord, RecordPage
@@ -25,16 +33,39 @@ class AnalysisPage(RecordPage):
 
     def records(self) -> QuerySet[Any]:
         return Analysis.objects.select_related(
-            "technique", "campaign", "operator", "signed_by", *TARGETS
+            "technique", "campaign", "operator", "signed_by", "reference_for", *TARGETS
         )
 
     def gather(self, record: Analysis) -> dict[str, Any]:
         found = Identification.objects.filter(STANDING, readings__analysis=record)
-        return shown(self.request, record) | {
-            "element_lines": record.technique.code in ("xrf", "sem_edx"),
-            "readings": record.readings.all(),
-            "identifications": found.select_related("material").distinct(),
-        }
+        return (
+            shown(self.request, record)
+            | raw_data(record)
+            | {
+                "at": record.at_point,
+                "settings": {k: v for k, v in record.settings.items() if k not in IN_SETTINGS},
+                "element_lines": record.technique.code in ("xrf", "sem_edx"),
+                "readings": record.readings.all(),
+                "identifications": found.select_related("material").distinct(),
+            }
+        )
+
+
+def raw_data(analysis: Analysis) -> dict[str, Any]:
+    """What the raw file was read as, by which columns; or why it cannot be read."""
+    if not has_curve(analysis):
+        return {}
+    try:
+        curve = curve_of(analysis)
+    except CurveError as error:
+        return {"trouble": str(error), "choose": error.choose}
+    choice = ColumnChoice.from_settings(analysis.settings)
+    return {
+        "curve": curve,
+        "read_as": in_words(curve),
+        "choose": curve.format == COLUMNS_OF_TEXT,
+        "columns": choice and choice.told,
+    }
 
 
 class RawFile(KeptFile):
@@ -58,7 +89,21 @@ class IdentificationPage(RecordPage):
         return {"readings": readings, "dates": record.material.dates.filter(STANDING)}
 
 
-class NewAnalysisOfPoint(NewRecord):
+class ThenColumns:
+    """Mixin: where a new raw file is a table that cannot be read without, choose its columns."""
+
+    def next_address(self, form: Any) -> str:
+        analysis: Analysis = form.instance
+        if "raw_file" in form.changed_data and has_curve(analysis):
+            try:
+                curve_of(analysis)
+            except CurveError as error:
+                if error.choose:
+                    return reverse("analysis-columns", args=[analysis.pk])
+        return analysis.get_absolute_url()
+
+
+class NewAnalysisOfPoint(ThenColumns, NewRecord):
     form_class = AnalysisForm
     parent: ClassVar[type[Record] | None] = SamplingPoint
     link = "point"
@@ -94,8 +139,42 @@ class NewIdentificationInLayer(NewIdentificationAtPoint):
     parent, link = Layer, "layer"
 
 
-class ChangeAnalysis(ChangeRecord):
+class ChangeAnalysis(ThenColumns, ChangeRecord):
     form_class = AnalysisForm
+
+
+class ChooseColumns(ChangeRecord):
+    """Which columns of a raw file that is a table of numbers are its curve."""
+
+    form_class = ColumnsForm
+    template = "analyses/columns.html"
+    crumb = "Columns"
+
+    def title(self, record: Any) -> str:
+        return f"Columns of {record}"
+
+    def around(self, form: Any) -> dict[str, Any]:
+        table = form.table
+        return {
+            "look": LookForm(
+                initial={"separator": form.look.separator, "decimal": form.look.decimal}
+            ),
+            "columns": table and (table.headings or [""] * table.columns),
+        }
+
+    def _refused(self, request: HttpRequest, record: Any) -> HttpResponse | None:
+        if refused := super()._refused(request, record):
+            return refused
+        try:
+            if table_of(record) is not None:
+                return None
+            words = "There is nothing to choose: the format of the file names its axes itself."
+        except CurveError as error:
+            if record.raw_file:
+                return None  # told on the page, where the cells can be divided otherwise
+            words = str(error)
+        messages.info(request, words)
+        return redirect(record)
 
 
 class ChangeReading(ChangeRecord):

@@ -18,7 +18,7 @@ from analyses.forms.sampling import (
     SamplingPointForm,
 )
 from analyses.models import Analysis, Identification, Layer, Preparation, Sample, SamplingPoint
-from analyses.numbering import rule_for
+from analyses.numbering import department_rule, rule_for
 from analyses.sample_tree import tree_of
 from analyses.sampling_sheet import as_csv, poisons_known, sheets
 from analyses.sections import photograph_of, section_of
@@ -169,6 +169,7 @@ class ChangeNumbering(EntryPage):
     """The rule by which an object's points, samples and preparations are numbered."""
 
     form_class = NumberingForm
+    template = "analyses/numbering_form.html"
 
     def record(self, request: HttpRequest, **where: Any) -> Any:
         return rule_for(get_object_or_404(Object, pk=where["pk"]))
@@ -179,8 +180,24 @@ class ChangeNumbering(EntryPage):
     def back(self, record: Any) -> str:
         return reverse("object-sampling", args=[record.object_id])
 
+    def around(self, form: Any) -> dict[str, Any]:
+        return {"rule": department_rule()}
+
     def next_address(self, form: Any) -> str:
         return self.back(form.instance)
+
+
+class DepartmentNumbering(ChangeNumbering):
+    """The rule of every object that has none of its own."""
+
+    def record(self, request: HttpRequest, **where: Any) -> Any:
+        return department_rule()
+
+    def title(self, record: Any) -> str:
+        return "How samples are numbered in the department"
+
+    def back(self, record: Any) -> str:
+        return reverse("vocabulary")
 
 
 class NewSamplingPoint(NewRecord):

@@ -32,8 +32,8 @@ else:
 OFFERED = 20  # traces shown at once; typing narrows them
 
 
-def in_groups(field: Any, terms: QuerySet[Any], group: str) -> None:
-    """Let a field choose a term, listed under its group."""
+def in_groups(field: Any, terms: QuerySet[Any], group: str, none: str = "Choose …") -> None:
+    """Let a field choose a term, listed under its group; `none` is what stands for no choice."""
 
     def heading(term: Any) -> str:
         display = getattr(term, f"get_{group}_display", None)
@@ -42,7 +42,7 @@ def in_groups(field: Any, terms: QuerySet[Any], group: str) -> None:
     field.queryset = terms
     sections = sorted(terms, key=lambda term: (heading(term), term.label))
     field.choices = [
-        ("", "Choose …"),
+        ("", none),
         *(
             (words, [(term.pk, term.label) for term in found])
             for words, found in groupby(sections, heading)

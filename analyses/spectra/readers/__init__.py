@@ -11,10 +11,18 @@ from pathlib import Path
 from analyses.spectra.curve import Curve
 from analyses.spectra.readers import columns as _columns
 from analyses.spectra.readers import emsa, jcampdx, pdcif
-from analyses.spectra.readers.columns import ColumnChoice, Preview
+from analyses.spectra.readers.columns import IN_SETTINGS, ColumnChoice, Preview
 from analyses.spectra.readers.text import ChoiceNeeded, Unreadable, bytes_of, decode
 
-__all__ = ["ChoiceNeeded", "ColumnChoice", "Preview", "Unreadable", "preview", "read"]
+__all__ = [
+    "IN_SETTINGS",
+    "ChoiceNeeded",
+    "ColumnChoice",
+    "Preview",
+    "Unreadable",
+    "preview",
+    "read",
+]
 
 
 def read(data: bytes | Path, name: str = "", columns: ColumnChoice | None = None) -> Curve:

@@ -56,6 +56,19 @@ class ColumnChoice:
         }
         return {name: str(value) for name, value in said.items()}
 
+    @property
+    def told(self) -> str:
+        """The choice as a sentence without its stop; columns counted from 1."""
+        if self.x is not None:
+            places = f"column {self.x + 1}"
+        elif self.start is not None:
+            places = f"from {self.start:g} in steps of {self.step:g}"
+        else:
+            places = "as found"
+        values = "as found" if self.y is None else f"column {self.y + 1}"
+        units = [f", {unit}" if unit else "" for unit in (self.x_unit, self.y_unit)]
+        return f"places {places}{units[0]}; values {values}{units[1]}"
+
     @classmethod
     def from_settings(cls, settings: Mapping[str, str]) -> "ColumnChoice | None":
         """The choice that `to_settings` put among the settings of an analysis, if it did."""

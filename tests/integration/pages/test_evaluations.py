@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from analyses import evaluating
 from analyses.models import Analysis, Identification, Reading
-from records.models import Technique
 from records.vocabulary import load
 from tests import builders as make
 from tests.integration.pages.conftest import World
@@ -26,16 +25,10 @@ def _files(tmp_path: Path, settings: Any) -> None:
 @pytest.fixture
 def rutile(world: World) -> Analysis:
     """An XRD of the layer: rutile and barite, as a two-column file."""
-    load()
     curve = pattern({"rutile": 1.0, "barite": 0.6}, seed=3)
     rows = "\n".join(f"{x:.3f},{y:.0f}" for x, y in zip(curve.x, curve.y, strict=True))
-    analysis: Analysis = make.recorded(
-        Analysis,
-        layer=world.layer,
-        technique=Technique.objects.get(code="xrd"),
-        raw_file=ContentFile(f"two_theta_deg,counts\n{rows}\n".encode(), "layer.csv"),
-    )
-    return analysis
+    file = ContentFile(f"two_theta_deg,counts\n{rows}\n".encode(), "layer.csv")
+    return make.analysis("xrd", layer=world.layer, raw_file=file)
 
 
 def evaluated(analysis: Analysis, **given: Any) -> Any:
@@ -62,6 +55,7 @@ def test_phases_are_found_and_taken_as_readings(scientist: Client, rutile: Analy
 def test_what_was_read_proposes_a_material_that_a_person_decides(
     scientist: Client, rutile: Analysis
 ) -> None:
+    load()
     evaluation = evaluated(rutile)
     scientist.post(
         reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile", "barite"]}
@@ -91,13 +85,8 @@ def test_asking_again_with_other_settings_keeps_both(scientist: Client, rutile: 
 
 
 def test_a_file_that_cannot_be_read_says_where(world: World, scientist: Client) -> None:
-    load()
-    analysis = make.recorded(
-        Analysis,
-        layer=world.layer,
-        technique=Technique.objects.get(code="xrd"),
-        raw_file=ContentFile(b"two_theta_deg,counts\n10,5\n10.1,many\n", "broken.csv"),
-    )
+    broken = ContentFile(b"two_theta_deg,counts\n10,5\n10.1,many\n", "broken.csv")
+    analysis = make.analysis("xrd", layer=world.layer, raw_file=broken)
     evaluation = evaluated(analysis)
     assert "3" in evaluation.error
     assert evaluation.result is None

@@ -41,6 +41,27 @@ def test_it_works(scientist: Client, world: World) -> None:
     assert number_offered(scientist, "sampling-point-new", world.face.pk) == "G1"
 
 
+def test_the_department_numbers_every_object_that_has_no_rule_of_its_own(
+    scientist: Client, world: World
+) -> None:
+    rule = {"points": "D#", "samples": "{point}-S#", "preparations": "{sample}-X#"}
+    assert scientist.post(reverse("numbering"), rule).status_code == 302
+    assert number_offered(scientist, "sampling-point-new", world.face.pk) == "D1"
+    own = reverse("numbering-edit", args=[world.object.pk])
+    page = scientist.get(own)
+    assert page.context["form"]["points"].value() == "D#"  # what it departs from
+    assert reverse("numbering") in page.content.decode()
+    scientist.post(own, rule | {"points": "F#"})
+    assert number_offered(scientist, "sampling-point-new", world.face.pk) == "F1"
+    other = make.face(make.canvas())
+    assert number_offered(scientist, "sampling-point-new", other.pk) == "D1"
+    form = scientist.get(reverse("numbering")).context["form"]
+    changed = rule | {"points": "E#", "why": "new year", "opened": form["opened"].value()}
+    assert scientist.post(reverse("numbering"), changed).status_code == 302
+    assert number_offered(scientist, "sampling-point-new", other.pk) == "E1"
+    assert NumberingRule.objects.count() == 2
+
+
 def test_a_rule_that_would_give_all_the_same_number_is_refused(
     scientist: Client, world: World
 ) -> None:
