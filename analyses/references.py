@@ -1,7 +1,5 @@
 """The department's own reference spectra: analyses whose curve is a reference for a material."""
 
-from django.db.models import QuerySet
-
 from analyses.models import Analysis
 from analyses.spectra.infrared import Measured, Reference
 from analyses.spectra.readers import ColumnChoice, Unreadable, read
@@ -10,18 +8,18 @@ MEASURED = "Measured"  # “ATR”, “transmission” …, where the file does 
 MOST = 400
 
 
-def references() -> QuerySet[Analysis]:
-    """Every standing analysis that is a reference, with its material."""
-    found: QuerySet[Analysis] = Analysis.objects.standing().filter(reference_for__isnull=False)
-    return found.select_related("reference_for", "technique")
-
-
 def infrared_references(besides: Analysis) -> list[Reference]:
     """Reference spectra to compare an analysis with, in one query; at most the latest 400.
 
     A raw file that can no longer be read is left out: its own page says why.
     """
-    found = references().filter(technique__code="ftir").exclude(pk=besides.pk).order_by("-pk")
+    found = (
+        Analysis.objects.standing()
+        .filter(reference_for__isnull=False, technique__code="ftir")
+        .exclude(pk=besides.pk)
+        .select_related("reference_for")
+        .order_by("-pk")
+    )
     curves = []
     for analysis in found[:MOST]:
         try:
