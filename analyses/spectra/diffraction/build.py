@@ -49,6 +49,33 @@ def sites_of(entry: dict[str, Any]) -> list[tuple[str, list[float], float]]:
     return found
 
 
+def occupied(
+    operations: list[Any], sites: list[tuple[str, list[float], float]]
+) -> tuple[list[dict[str, float]], Any]:
+    """What stands at each place of the cell, in what shares, and the places (n, 3)."""
+    species: list[dict[str, float]] = []
+    places = np.empty((0, 3))
+    for element, xyz, share in sites:
+        orbit = np.empty((0, 3))
+        for operation in operations:
+            place = np.array(operation.apply_to_xyz(xyz)) % 1
+            if not _near(orbit, place).any():
+                orbit = np.vstack([orbit, place])
+        for place in orbit:
+            taken = np.flatnonzero(_near(places, place))
+            if len(taken):
+                there = species[taken[0]]
+                there[element] = there.get(element, 0) + share
+            else:
+                species.append({element: share})
+                places = np.vstack([places, place])
+    return species, places
+
+
+def _near(places: Any, place: Any) -> Any:
+    return np.abs((places - place + 0.5) % 1 - 0.5).max(axis=1, initial=0) < 1e-3
+
+
 def structure(entry: dict[str, Any]) -> Any:
     """The whole cell as pymatgen sees it, its symmetry written out by gemmi for the setting."""
     import gemmi
@@ -56,39 +83,29 @@ def structure(entry: dict[str, Any]) -> Any:
     from pymatgen.core.structure import Structure
 
     operations = gemmi.find_spacegroup_by_name(entry["group"]).operations()
-    species: list[dict[str, float]] = []
-    places: list[Any] = []
-    for element, xyz, occupancy in sites_of(entry):
-        orbit: list[Any] = []
-        for operation in operations:
-            place = np.array(operation.apply_to_xyz(xyz)) % 1
-            if not any(np.abs((place - q + 0.5) % 1 - 0.5).max() < 1e-3 for q in orbit):
-                orbit.append(place)
-        for place in orbit:
-            for number, taken in enumerate(places):
-                if np.abs((place - taken + 0.5) % 1 - 0.5).max() < 1e-3:
-                    species[number][element] = species[number].get(element, 0) + occupancy
-                    break
-            else:
-                species.append({element: occupancy})
-                places.append(place)
+    species, places = occupied(list(operations), sites_of(entry))
     lattice = Lattice.from_parameters(*cell_of(entry))
     return Structure(lattice, species, places)
 
 
-def computed(entry: dict[str, Any]) -> list[tuple[float, float]]:
-    """Spacing (Å) and strength without Lorentz and polarisation factors, strongest first."""
+def pattern(whole: Any) -> list[tuple[float, float]]:
+    """Spacing (Å) and strength of 100 of a structure's lines for copper radiation.
+
+    Atoms are taken at rest: lines at high angles come out somewhat too strong.
+    """
     from pymatgen.analysis.diffraction.xrd import XRDCalculator
 
     reach = 2 * np.degrees(np.arcsin(COPPER / (2 * LEAST_SPACING)))
-    pattern = XRDCalculator(wavelength=COPPER).get_pattern(
-        structure(entry), scaled=True, two_theta_range=(1, reach)
+    lines = XRDCalculator(wavelength=COPPER).get_pattern(
+        whole, scaled=True, two_theta_range=(1, reach)
     )
-    spacing = np.asarray(pattern.d_hkls)
-    strength = np.asarray(pattern.y)
-    kept = strength >= LEAST_STRENGTH
-    bare = strength[kept] / lorentz_polarisation(COPPER / (2 * spacing[kept]))
-    return _merged(spacing[kept], bare)
+    return list(zip(lines.d_hkls, lines.y, strict=True))
+
+
+def computed(entry: dict[str, Any]) -> list[tuple[float, float]]:
+    """Spacing (Å) and strength without Lorentz and polarisation factors, widest first."""
+    rows = np.array([line for line in pattern(structure(entry)) if line[1] >= LEAST_STRENGTH])
+    return _merged(rows[:, 0], rows[:, 1] / lorentz_polarisation(COPPER / (2 * rows[:, 0])))
 
 
 def published(entry: dict[str, Any]) -> list[tuple[float, float]]:

@@ -70,6 +70,21 @@ class Reflections:
 
 
 @dataclass(frozen=True, slots=True)
+class Lines:
+    """What a phase shows between the ends of the pattern: angles (n,) in ° 2θ, strengths (n,)."""
+
+    phase: Phase
+    angle: Array
+    strength: Array
+
+    @classmethod
+    def of(cls, phase: Phase, wavelength: float, span: tuple[float, float]) -> "Lines":
+        angle, strength = phase.lines(wavelength, span)
+        kept = strength >= 2
+        return cls(phase, angle[kept], strength[kept])
+
+
+@dataclass(frozen=True, slots=True)
 class Match:
     """A phase held against the reflections: which line meets which."""
 
@@ -98,13 +113,16 @@ def evaluate(
         raise ValueError(f"Unknown anode {settings.anode}: one of {', '.join(ANODES)}.")
     angle, counts = _over_angle(curve, settings.angstrom)
     seen = reflections(angle, counts)
-    known = _allowed(reference or phases(), settings.elements)
     span = (float(angle[0]), float(angle[-1]))
-    chosen, shift = _take_apart(seen, known, settings, span)
-    found = [_match(known[code], seen, settings, span, shift) for code in chosen]
+    known = {
+        code: Lines.of(phase, settings.angstrom, span)
+        for code, phase in _allowed(reference or phases(), settings.elements).items()
+    }
+    chosen, shift = _take_apart(seen, known, settings)
+    found = [_match(known[code], seen, settings, shift) for code in chosen]
     # Another phase may fit with the sample otherwise out of its plane.
     others = [
-        max((_match(p, seen, settings, span, s) for s in (shift, *SHIFTS)), key=lambda m: m.share)
+        max((_match(p, seen, settings, s) for s in (shift, *SHIFTS)), key=lambda m: m.share)
         for code, p in known.items()
         if code not in chosen
     ]
@@ -217,26 +235,18 @@ def elements_of(formula: str) -> list[str]:
     return list(dict.fromkeys(re.findall(r"[A-Z][a-z]?", formula)))
 
 
-def _match(
-    phase: Phase,
-    seen: Reflections,
-    settings: DiffractionSettings,
-    span: tuple[float, float],
-    shift: float,
-) -> Match:
-    angle, strength = phase.lines(settings.angstrom, span)
-    kept = strength >= 2
-    angle, strength = angle[kept], strength[kept]
+def _match(lines: Lines, seen: Reflections, settings: DiffractionSettings, shift: float) -> Match:
     # A sample above or below its plane shifts lines by s·cos θ; s is the shift at 2θ = 0.
-    expected = angle + shift * np.cos(np.radians(angle / 2))
-    met = np.full(len(angle), -1)
-    if len(seen.angle):
-        nearest = np.abs(seen.angle[None, :] - expected[:, None])
-        best = nearest.argmin(axis=1)
-        near = nearest[np.arange(len(angle)), best] <= settings.tolerance
+    expected = lines.angle + shift * np.cos(np.radians(lines.angle / 2))
+    met = np.full(len(expected), -1)
+    if len(seen.angle) and len(expected):
+        middles = (seen.angle[1:] + seen.angle[:-1]) / 2
+        best = np.searchsorted(middles, expected)
+        near = np.abs(seen.angle[best] - expected) <= settings.tolerance
         met[near] = best[near]
+    strength = lines.strength
     share = float(strength[met >= 0].sum() / strength.sum()) if len(strength) else 0.0
-    return Match(phase, expected, strength, met, share)
+    return Match(lines.phase, expected, strength, met, share)
 
 
 def _predicted(match: Match, count: int) -> Array:
@@ -248,27 +258,26 @@ def _predicted(match: Match, count: int) -> Array:
 
 def _take_apart(
     seen: Reflections,
-    known: dict[str, Phase],
+    known: dict[str, Lines],
     settings: DiffractionSettings,
-    span: tuple[float, float],
 ) -> tuple[list[str], float]:
     """Codes of the phases that explain the pattern, most first, and the shift of the sample.
 
     Every shift of a coarse grid is tried; the one that explains most is then refined by its own
     strong lines.
     """
-    tried = [_explained(seen, known, settings, span, shift) for shift in SHIFTS]
+    tried = [_explained(seen, known, settings, shift) for shift in SHIFTS]
     share, chosen = max(tried, key=lambda outcome: outcome[0])
     shift = SHIFTS[[outcome[0] for outcome in tried].index(share)]
     offsets = [
         (seen.angle[met] - at) / np.cos(np.radians(at / 2))
-        for match in (_match(known[code], seen, settings, span, shift) for code in chosen[:2])
+        for match in (_match(known[code], seen, settings, shift) for code in chosen[:2])
         for at, met, value in zip(match.angle, match.met, match.strength, strict=True)
         if met >= 0 and value >= 20
     ]
     if len(offsets) >= 3:
         refined = shift + float(np.median(offsets))
-        again = _explained(seen, known, settings, span, refined)
+        again = _explained(seen, known, settings, refined)
         if again[0] >= share:
             return again[1], refined
     return chosen, shift
@@ -276,17 +285,16 @@ def _take_apart(
 
 def _explained(
     seen: Reflections,
-    known: dict[str, Phase],
+    known: dict[str, Lines],
     settings: DiffractionSettings,
-    span: tuple[float, float],
     shift: float,
 ) -> tuple[float, list[str]]:
     """How much of all heights phases explain with this shift, and which, taken one by one."""
     chosen: list[str] = []
     matches = {
         code: match
-        for code, phase in known.items()
-        if _may_be_there(match := _match(phase, seen, settings, span, shift))
+        for code, lines in known.items()
+        if _may_be_there(match := _match(lines, seen, settings, shift))
     }
     left = seen.height.copy()
     while len(chosen) < MOST_PHASES and len(left):

@@ -39,7 +39,7 @@ def crystal(entry: dict[str, Any]) -> gemmi.SmallStructure:
 
 
 @cache
-def lines(code: str, least_spacing: float = 1.0) -> tuple[Array, Array]:
+def lines(code: str, least_spacing: float) -> tuple[Array, Array]:
     """Spacings (Å) and strengths for copper radiation, the strongest 100."""
     small = crystal(STRUCTURES[code])
     calculator = gemmi.StructureFactorCalculatorX(small.cell)
@@ -78,7 +78,7 @@ def pattern(
     ideal = 0.05 * counts * np.exp(-angle / 22) + 0.03 * counts
     ideal += 0.02 * counts * np.exp(-(((angle - 21) / 5) ** 2))
     for code, height in parts.items():
-        spacing, strength = lines(code)
+        spacing, strength = lines(code, 1.2)
         turned = np.exp(chance.normal(0, texture, len(spacing)))
         for d, value in zip(spacing, strength * turned * height / 100, strict=True):
             if value < 2e-4:
