@@ -21,11 +21,15 @@ class ObjectLaboratory(Access):
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         item = get_object_or_404(Object, pk=pk)
         points = SamplingPoint.objects.filter(face__object=item).select_related("face")
-        points = points.defer("geometry", "face__outline").annotate(
-            sample_count=Count("samples", distinct=True),
-            analysis_count=Count("analysis_set", distinct=True)
-            + Count("samples__analysis_set", distinct=True)
-            + Count("samples__preparations__layers__analysis_set", distinct=True),
+        points = (
+            points.defer("geometry", "face__outline")
+            .annotate(
+                sample_count=Count("samples", distinct=True),
+                analysis_count=Count("analysis_set", distinct=True)
+                + Count("samples__analysis_set", distinct=True)
+                + Count("samples__preparations__layers__analysis_set", distinct=True),
+            )
+            .order_by("face", "number", "pk")
         )
         analyses = Analysis.objects.of_object(item).select_related(
             "technique", "operator", *TARGETS

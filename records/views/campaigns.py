@@ -32,9 +32,9 @@ class CampaignPage(RecordPage):
     def gather(self, record: Campaign) -> dict[str, Any]:
         return {
             "phases": record.phases.filter(STANDING),
-            "examinations": record.examinations.select_related("technique", "operator").annotate(
-                image_count=Count("images", filter=Q(images__withdrawn_at__isnull=True))
-            ),
+            "examinations": record.examinations.select_related("technique", "operator")
+            .annotate(image_count=Count("images", filter=Q(images__withdrawn_at__isnull=True)))
+            .order_by("date_earliest", "pk"),
             "treatments": record.treatments.filter(STANDING).select_related("kind"),
         }
 

@@ -79,6 +79,7 @@ class ObjectPage(Access):
             Face.objects.filter(object=item)
             .select_related("component", "mirror_of", "mirrored_by")
             .annotate(trace_count=Count("traces", filter=standing))
+            .order_by("position", "pk")
             .prefetch_related(Prefetch("zones", Zone.objects.filter(withdrawn_at__isnull=True)))
         )
         return {

@@ -44,9 +44,9 @@ class ObjectPapers(ListPage):
 
     def rows(self, context: dict[str, Any]) -> QuerySet[Source]:
         standing = Q(statements__withdrawn_at__isnull=True)
-        return Source.objects.filter(object=context["object"]).annotate(
-            statement_count=Count("statements", filter=standing)
-        )
+        sources = Source.objects.filter(object=context["object"])
+        counted = sources.annotate(statement_count=Count("statements", filter=standing))
+        return counted.order_by("date_earliest", "pk")  # counting drops the order of the model
 
 
 class SourcePage(RecordPage):

@@ -33,6 +33,18 @@ def test_it_works(conservator: Client, world: World) -> None:
     assert "14 marks" in conservator.get(paper.get_absolute_url()).content.decode()
 
 
+def test_papers_stand_in_the_order_of_their_dates(conservator: Client, world: World) -> None:
+    for title, date in (("third", "1961"), ("first", "1871"), ("second", "1912-06")):
+        make.source(world.object, title=title, date=date)
+    rows = conservator.get(reverse("object-papers", args=[world.object.pk])).context["table"].rows
+    titles = [row.record.title for row in rows]
+    assert [title for title in titles if title in ("first", "second", "third")] == [
+        "first",
+        "second",
+        "third",
+    ]
+
+
 def test_every_kind_of_statement_is_offered_with_an_example(
     conservator: Client, world: World
 ) -> None:
