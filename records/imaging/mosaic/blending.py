@@ -5,6 +5,7 @@ pixel lies from the frame's edge: from 0 there to 1 in its middle, so that no se
 picture is doubled wider than the ties are wrong. Memory holds one part of one frame and one block.
 """
 
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -206,13 +207,31 @@ def join(
 ) -> None:
     """Put the blocks, given row by row, together as one tiled, pyramidal, lossless TIFF.
 
-    The same blocks give the same bytes. libvips streams: memory holds a few rows of tiles.
+    The same blocks give the same bytes. libvips streams: memory holds a few rows of tiles. It keeps
+    every file open that it reads, and a process may open about a thousand: each row of blocks
+    becomes one file first.
     """
     across = -(-extent.width_px // block_px)
-    pieces = [pyvips.Image.new_from_file(str(path)) for path in paths]
-    whole = pyvips.Image.arrayjoin(
-        pieces, across=across, hspacing=block_px, vspacing=block_px
-    ).crop(0, 0, extent.width_px, extent.height_px)
+    with tempfile.TemporaryDirectory(dir=target.parent) as desk:
+        try:
+            rows = []
+            for first in range(0, len(paths), across):
+                blocks = [_open(path) for path in paths[first : first + across]]
+                row = pyvips.Image.arrayjoin(blocks, hspacing=block_px)
+                rows.append(Path(desk) / f"{first}.tif")
+                row.crop(0, 0, extent.width_px, row.height).tiffsave(str(rows[-1]), tile=True)
+            whole = pyvips.Image.arrayjoin([_open(path) for path in rows], across=1)
+            whole = whole.crop(0, 0, extent.width_px, extent.height_px)
+            _save_pyramid(whole, target, profile, pixel_mm)
+        except pyvips.Error as error:
+            raise FrameError(f"The blocks cannot be joined ({str(error).strip()}).") from error
+
+
+def _open(path: Path) -> Any:
+    return pyvips.Image.new_from_file(str(path), access="sequential")
+
+
+def _save_pyramid(whole: Any, target: Path, profile: bytes | None, pixel_mm: float | None) -> None:
     bands = whole.bands
     whole = whole.copy(interpretation=_interpretation(bands, whole.format))
     if profile:
@@ -220,16 +239,11 @@ def join(
         whole.set_type(pyvips.GValue.blob_type, "icc-profile-data", profile)
     if pixel_mm:
         whole = whole.copy(xres=1 / pixel_mm, yres=1 / pixel_mm)
-    size = (
-        extent.width_px * extent.height_px * bands * {"uchar": 1, "ushort": 2}.get(whole.format, 4)
-    )
-    try:
-        whole.tiffsave(
-            str(target), tile=True, tile_width=256, tile_height=256, pyramid=True,
-            compression="deflate", predictor=_predictor(whole.format), bigtiff=size > GROUP,
-        )  # fmt: skip
-    except pyvips.Error as error:
-        raise FrameError(f"The blocks cannot be joined ({str(error).strip()}).") from error
+    size = whole.width * whole.height * bands * {"uchar": 1, "ushort": 2}.get(whole.format, 4)
+    whole.tiffsave(
+        str(target), tile=True, tile_width=256, tile_height=256, pyramid=True,
+        compression="deflate", predictor=_predictor(whole.format), bigtiff=size > GROUP,
+    )  # fmt: skip
 
 
 def _interpretation(bands: int, format: str) -> str:
