@@ -402,14 +402,16 @@ class _Problem:
     def overlaps(self) -> list[Overlap]:
         left = self.residuals()
         length = np.linalg.norm(left, axis=1)
+        good = self.weights > 0.5
+        # Ties stand in the order of their pairs.
+        edges = np.searchsorted(self.pair_of, np.arange(len(self.pairs) + 1))
         found = []
         for k, pair in enumerate(self.pairs):
             if pair.first not in self.slot or pair.second not in self.slot:
                 continue
-            mine = self.pair_of == k
-            total = int(mine.sum())
-            agreeing = mine & (self.weights > 0.5)
-            count = int(agreeing.sum())
+            mine = np.arange(edges[k], edges[k + 1])
+            agreeing = mine[good[mine]]
+            total, count = len(mine), len(agreeing)
             why = ""
             if not total:
                 why = "no shared point was found in it"
@@ -431,21 +433,22 @@ class _Problem:
             )
         return found
 
-    def _normal(self) -> Array:
+    def _normal(self) -> Any:
         xi, si = self._forward(self.di, self.i)
         xj, sj = self._forward(self.dj, self.j)
         missed = np.einsum("nab,nb->na", self.white, xi - xj)
-        return np.asarray(self._normal_equations(missed, si, sj)[0].toarray())
+        return self._normal_equations(missed, si, sj)[0]
 
     def _held_by_neighbours(self) -> Array:
         """Standard deviations of each middle, (n, 2), its neighbours taken as they lie."""
-        p = self.per_frame
-        normal = self._normal()
-        found = np.empty((len(self.standing), 2))
-        for k in range(len(self.standing)):
-            block = normal[k * p : (k + 1) * p, k * p : (k + 1) * p]
-            found[k] = np.sqrt(np.maximum(np.diag(np.linalg.inv(block))[:2], 0))
-        return found
+        p, n = self.per_frame, len(self.standing)
+        normal = self._normal()[: n * p, : n * p].tocoo()
+        own = normal.row // p == normal.col // p
+        row, column = normal.row[own], normal.col[own]
+        blocks = np.zeros((n, p, p))
+        blocks[row // p, row % p, column % p] = normal.data[own]
+        spread = np.diagonal(np.linalg.inv(blocks), axis1=1, axis2=2)[:, :2]
+        return np.asarray(np.sqrt(np.maximum(spread, 0)))
 
     def _camera_spread(self) -> tuple[float, ...]:
         """Standard deviations of k1, k2 and the tilt when they are estimated."""
@@ -453,8 +456,8 @@ class _Problem:
             return ()
         m = len(self.standing) * self.per_frame
         normal = self._normal()
-        mixed = np.linalg.solve(normal[:m, :m], normal[:m, m:])
-        covariance = np.linalg.inv(normal[m:, m:] - normal[m:, :m] @ mixed)
+        mixed = splu(normal[:m, :m]).solve(normal[:m, m:].toarray())
+        covariance = np.linalg.inv(normal[m:, m:].toarray() - normal[m:, :m] @ mixed)
         return tuple(float(v) for v in np.sqrt(np.maximum(np.diag(covariance), 0)))
 
     def loose(self) -> dict[int, str]:
