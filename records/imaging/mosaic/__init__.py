@@ -33,7 +33,7 @@ from records.imaging.mosaic.frames import (
     read,
     strangers,
 )
-from records.imaging.mosaic.layout import LayoutError, Pair, grid, pairs
+from records.imaging.mosaic.layout import Pair, grid, pairs
 from records.imaging.mosaic.offsets import Offset, find_offset
 from records.imaging.mosaic.ties import Ties, find_ties
 
@@ -47,7 +47,6 @@ __all__ = [
     "FrameError",
     "Header",
     "Laid",
-    "LayoutError",
     "Look",
     "Mapping",
     "Offset",

@@ -9,30 +9,14 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-class LayoutError(ValueError):
-    """The layout does not fit the frames; says what to do."""
-
-
-def grid(
-    count: int,
-    rows: int,
-    columns: int,
-    step_px: tuple[float, float],
-    order: str = "rows",
-) -> Array:
-    """Middles of frames laid in rows and columns, (count, 2) mosaic pixels.
+def grid(rows: int, columns: int, step_px: tuple[float, float], order: str = "rows") -> Array:
+    """Middles of frames laid in rows and columns, (rows · columns, 2) mosaic pixels.
 
     `step_px`: from one frame to the next across and down. `order`: 'rows', 'rows_back' (there and
-    back), 'columns' or 'cols_back', from the upper left corner. Raises LayoutError when the number
-    of frames is not rows × columns.
+    back), 'columns' or 'cols_back', from the upper left corner.
     """
-    if count != rows * columns:
-        raise LayoutError(
-            f"{rows} rows of {columns} need {rows * columns} frames; there are {count}. Where a "
-            "frame was left out or taken twice, give a table of positions instead."
-        )
-    places = np.empty((count, 2))
-    for index in range(count):
+    places = np.empty((rows * columns, 2))
+    for index in range(len(places)):
         if order.startswith("rows"):
             row, column = divmod(index, columns)
             if order == "rows_back" and row % 2:

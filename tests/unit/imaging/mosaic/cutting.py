@@ -21,12 +21,17 @@ SMALL_PX = 900
 
 @cache
 def picture(name: str, enlarged: float = 2.0) -> NDArray[np.float32]:
-    """A picture of the demonstration's painting, (rows, columns) of grey values 10 … 214: exposed
-    so that nothing burns out."""
+    """A small picture of the demonstration's painting, (rows, columns) of grey values."""
     image = pyvips.Image.new_from_file(str(make(SMALL_PX).path(name))).colourspace("b-w")
-    larger = (image.cast("float") * 0.8 + 10).resize(enlarged, kernel="cubic")
-    values: NDArray[np.float32] = larger.numpy()
-    return values.reshape(larger.height, larger.width)
+    return as_exposed(image, enlarged)
+
+
+def as_exposed(image: pyvips.Image, enlarged: float = 1.0) -> NDArray[np.float32]:
+    """Values 10 … 214, so that nothing burns out; (rows, columns), of colour with its bands."""
+    values: NDArray[np.float32] = (
+        (image.cast("float") * 0.8 + 10).resize(enlarged, kernel="cubic").numpy()
+    )
+    return values
 
 
 @dataclass(frozen=True)
@@ -88,7 +93,7 @@ def cut(setup: Setup, of: NDArray[np.float32]) -> Cut:
     u = cv2.undistortPoints(pixels.reshape(-1, 1, 2), matrix, bent).reshape(-1, 2)
     v = u / (1 + u @ np.array(setup.tilt))[:, None]
     r2 = ((pixels - matrix[:2, 2]) ** 2).sum(axis=1) / unit**2
-    light = (1 - setup.vignetting * r2**1.5 / (1 + 0.2 * r2)).reshape(h, w)
+    light = (1 - setup.vignetting * r2**1.5 / (1 + 0.2 * r2)).reshape(h, w, *[1] * (of.ndim - 2))
     made = Cut(setup, of)
     for row in range(setup.rows):
         for column in range(setup.columns):
@@ -104,11 +109,12 @@ def cut(setup: Setup, of: NDArray[np.float32]) -> Cut:
                 borderMode=cv2.BORDER_REFLECT,
             )  # fmt: skip
             exposed = seen * light * (1 + rng.uniform(-setup.exposure, setup.exposure))
-            made.frames.append(_bytes(exposed + setup.dark + rng.normal(0, setup.noise, (h, w))))
+            exposed += setup.dark + rng.normal(0, setup.noise, seen.shape)
+            made.frames.append(_bytes(exposed))
             made.middles.append(at)
             made.corners.append(at + unit * (turn @ v[-1]))
-    made.flat = _bytes(190 * light + setup.dark)
-    made.dark = _bytes(np.full((h, w), setup.dark))
+    made.flat = _bytes(np.broadcast_to(190 * light + setup.dark, (h, w, *of.shape[2:])))
+    made.dark = _bytes(np.full((h, w, *of.shape[2:]), setup.dark))
     return made
 
 

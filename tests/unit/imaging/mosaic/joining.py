@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,7 @@ class Joined:
 
 def join_frames(
     frames: Sequence[NDArray[np.uint8]],
+    sizes: Sequence[tuple[int, int]],
     nominal: NDArray[np.float64],
     slack_px: float,
     *,
@@ -40,24 +42,34 @@ def join_frames(
     estimate_lens: bool = False,
     falloff: bool = False,
 ) -> Joined:
-    """Check, search, measure, adjust and even frames of any sizes that are in memory."""
+    """Check, search, measure, adjust and even frames, in memory or read when they are needed.
+
+    `sizes`: (width, height) of each.
+    """
     fields = mosaic.fields(*([] if f is None else [_bands(f)] for f in (dark, flat)))
-    corrected = [fields.correct(_bands(frame)) for frame in frames]
+
+    @lru_cache(maxsize=4)
+    def corrected(index: int) -> NDArray[np.float32]:
+        return fields.correct(_bands(frames[index]))
+
     excluded = {}
-    for index, values in enumerate(corrected):
-        if reason := mosaic.look(values, frames[index]).blank:
+    for index in range(len(frames)):
+        if reason := mosaic.look(corrected(index), frames[index]).blank:
             excluded[index] = reason
-    sizes = [(frame.shape[1], frame.shape[0]) for frame in frames]
     looked_at = mosaic.pairs(nominal, np.array(sizes, float))
     offsets = [
         mosaic.find_offset(
-            corrected[p.first].mean(2), corrected[p.second].mean(2), p.dx, p.dy, slack_px
+            mosaic.grey(corrected(p.first)),
+            mosaic.grey(corrected(p.second)),
+            p.dx,
+            p.dy,
+            slack_px,
         )
         for p in looked_at
     ]
     plan = mosaic.plan(nominal, np.array(sizes, float), looked_at, offsets, excluded)
     pairs = mosaic.pairs(plan.middles, np.array(sizes, float))
-    ties = [mosaic.find_ties(corrected[p.first], corrected[p.second], p.dx, p.dy) for p in pairs]
+    ties = [mosaic.find_ties(corrected(p.first), corrected(p.second), p.dx, p.dy) for p in pairs]
     adjusted = mosaic.adjust(sizes, plan, pairs, ties, freedom=freedom, estimate_lens=estimate_lens)
     evening = mosaic.even(sizes, pairs, ties, falloff=falloff)
     return Joined(pairs, ties, adjusted, evening, fields)

@@ -1,20 +1,20 @@
 """A picture cut into hundreds of frames with planted faults, and put together again.
 
 The truth is where each frame was cut (see `cutting`). What no overlap can tell (where the mosaic
-lies as a whole, how it is turned, how large it is) is taken off by the best similarity.
+lies as a whole, how it is turned, how large it is) is taken off by the best similarity. The same at
+the full size of the pictures: `full_size`.
 """
 
 from dataclasses import dataclass
 from pathlib import Path
 
-import cv2
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from records.imaging import mosaic
 from tests.unit.imaging.mosaic.cutting import Cut, Fit, Setup, cut, laid_on, picture
 from tests.unit.imaging.mosaic.joining import Joined, blended, join_frames
+from tests.unit.imaging.mosaic.seams import steps_at_edges
 
 CAMERA = Setup(rows=15, columns=16, width=150, height=114)
 FILMS = Setup(
@@ -42,9 +42,10 @@ def case(request: pytest.FixtureRequest) -> Case:
     made.frames[BLANK] = np.clip(made.flat + rng.normal(0, 2, (h, w)), 0, 255).astype(np.uint8)
     made.frames[FOREIGN] = np.ascontiguousarray(made.frames[12][::-1, ::-1])
     made.frames[TWICE] = made.frames[5].copy()
-    nominal = mosaic.grid(len(made.frames), setup.rows, setup.columns, setup.step)
+    nominal = mosaic.grid(setup.rows, setup.columns, setup.step)
     joined = join_frames(
         made.frames,
+        [(w, h)] * len(made.frames),
         nominal,
         slack_px=12,
         dark=made.dark,
@@ -106,31 +107,6 @@ def test_no_seam_is_left_in_the_mosaic(case: Case, tmp_path: Path) -> None:
     setup = case.cut.setup
     sizes = [(setup.width, setup.height)] * len(case.cut.frames)
     extent, whole = blended(case.joined, case.cut.save(tmp_path), sizes)
-    error, steps = _error(case, extent, whole[:, :, 0]), []
-    for k in case.joined.placed:
-        outline = case.joined.adjusted.mapping(k, setup.width, setup.height).outline()
-        left, top = np.ceil(outline.min(axis=0)).astype(int) - [extent.left, extent.top]
-        right, bottom = np.floor(outline.max(axis=0)).astype(int) - [extent.left, extent.top]
-        for part in (
-            error[top:bottom, left - 8 : left + 8],
-            error[top - 8 : top + 8, left:right].T,
-        ):
-            if part.shape[1] == 16:
-                steps.append(abs(np.nanmean(part[:, :6]) - np.nanmean(part[:, -6:])))
+    steps = steps_at_edges(case.cut, case.joined, case.fit, extent, whole)
     assert len(steps) > 300
     assert np.nanmedian(steps) < 1
-
-
-def _error(case: Case, extent: mosaic.Canvas, whole: NDArray[np.float32]) -> NDArray[np.float64]:
-    """The mosaic minus the picture, both at the same mean and spread; NaN where none is."""
-    rows, columns = np.mgrid[0 : extent.height_px, 0 : extent.width_px]
-    at = case.fit.to_picture(
-        np.stack([columns + extent.left, rows + extent.top], axis=-1).astype(float)
-    ).astype(np.float32)
-    true = cv2.remap(
-        case.cut.picture, at[..., 0], at[..., 1], cv2.INTER_CUBIC,
-        borderMode=cv2.BORDER_CONSTANT, borderValue=np.nan,
-    )  # fmt: skip
-    shown = np.isfinite(true) & (whole > 0)
-    slope, level = np.polyfit(whole[shown].astype(float), true[shown].astype(float), 1)
-    return np.where(shown, slope * whole + level - true, np.nan)
