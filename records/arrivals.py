@@ -235,17 +235,23 @@ def _end(arrival: Arrival, state: ArrivalState, problem: str) -> None:
 
 
 def _fetch(arrival: Arrival) -> None:
-    """Copy a file of the ingest folder, and see that the copy is what lies there."""
-    source = Path(settings.INGEST_ROOT) / arrival.in_folder
     arrival.path.parent.mkdir(parents=True, exist_ok=True)
+    copy_unaltered(Path(settings.INGEST_ROOT) / arrival.in_folder, arrival.path)
+
+
+def copy_unaltered(source: Path, target: Path) -> None:
+    """Copy a file of the ingest folder, and see that the copy is what lies there.
+
+    Raises OriginalError when it is not, FileNotFoundError when the file is gone.
+    """
     before = source.stat()
-    shutil.copyfile(source, arrival.path)
-    with arrival.path.open("rb") as copy:
+    shutil.copyfile(source, target)
+    with target.open("rb") as copy:
         os.fsync(copy.fileno())
     after = source.stat()
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise OriginalError("is still being written: take it once it is whole.")
-    if sha256_of(source) != sha256_of(arrival.path):
+    if sha256_of(source) != sha256_of(target):
         raise OriginalError("could not be copied unaltered. Check the disk, then try again.")
 
 

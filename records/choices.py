@@ -207,6 +207,7 @@ class MosaicStage(TextChoices):
     """How far the work on a mosaic is; steps are named by the stage that they belong to."""
 
     NEW = "new", "Not begun"
+    FETCHING = "fetching", "Frames are fetched"
     FRAMES = "frames", "Frames are checked"
     OFFSETS = "offsets", "Overlaps are searched"
     TIES = "ties", "Overlaps are measured"

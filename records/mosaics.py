@@ -19,18 +19,20 @@ from typing import Any
 import numpy as np
 from django.core.files.base import File
 from django.core.files.storage import default_storage
-from django.db import transaction
+from django.db import OperationalError, transaction
 from django.utils import timezone
 
 from records.arrivals import KnownError, examine, keep
 from records.changes import change
 from records.choices import FrameRole, ImageKind, Lens, MosaicLayout, MosaicStage
+from records.frames import fetch
 from records.imaging import mosaic as imaging
 from records.imaging.mosaic.report import Drawn, Link, map_of_residuals
 from records.models import Image, Mosaic, MosaicFrame, MosaicStep
 
 VERSION = "1"  # raise it when a step gives another result for the same inputs
 WORKING = (
+    MosaicStage.FETCHING,
     MosaicStage.FRAMES,
     MosaicStage.OFFSETS,
     MosaicStage.TIES,
@@ -55,17 +57,30 @@ def begin(item: Mosaic) -> None:
         item = Mosaic.objects.select_for_update().get(pk=item.pk)
         if item.stage in WORKING:
             transaction.on_commit(partial(ask_for_open, item.pk))
+            # A worker may have died between the last step of a stage and what follows.
+            transaction.on_commit(partial(advance, item.pk, MosaicStage(item.stage)))
             return
-        frames = list(_standing(item))
-        _lay_out(
-            item,
-            MosaicStage.FRAMES,
-            [
-                ({"frame": frame.pk}, _key("frame", frame.sha256, _field_sums(item)))
-                for frame in frames
-                if frame.role == FrameRole.FRAME
-            ],
-        )
+        fetched = MosaicStep.objects.filter(mosaic=item, stage=MosaicStage.FETCHING)
+        # What was refused may be whole by now.
+        fetched.filter(result__has_key="refused").update(result=None, done_at=None)
+        if fetched.filter(done_at=None).exists():
+            Mosaic.objects.filter(pk=item.pk).update(stage=MosaicStage.FETCHING, error="")
+            transaction.on_commit(partial(ask_for_open, item.pk))
+        else:
+            _lay_out_frames(item)
+
+
+def refused(item: Mosaic) -> list[MosaicStep]:
+    """Files of the ingest folder that could not be kept, each with the words of why."""
+    steps = MosaicStep.objects.filter(mosaic=item, stage=MosaicStage.FETCHING)
+    return list(steps.filter(result__has_key="refused"))
+
+
+def leave_out(item: Mosaic, step_pk: int) -> None:
+    """Go on without a file that was refused; its place in a grid stays empty."""
+    MosaicStep.objects.filter(
+        mosaic=item, stage=MosaicStage.FETCHING, pk=step_pk, result__has_key="refused"
+    ).delete()
 
 
 def ask_for_open(mosaic_pk: int) -> None:
@@ -118,6 +133,12 @@ def take(step_pk: int) -> None:
         except (MosaicError, imaging.FrameError, OSError) as error:
             fail(found.mosaic_id, f"{found}: {error}")
             return
+        except OperationalError:
+            raise  # the connection broke: the queue tries again
+        except Exception as error:
+            words = f"{type(error).__name__}: {error}".rstrip(": ")
+            fail(found.mosaic_id, f"{found}: {words}. The task worker's log tells more.")
+            raise
         MosaicStep.objects.filter(pk=found.pk).update(result=result, done_at=timezone.now())
     else:
         # Begun again after a kill: the worker may have died before it asked for what follows.
@@ -149,6 +170,23 @@ def progress(item: Mosaic) -> tuple[int, int]:
 
 
 # frames
+
+
+def _after_fetching(item: Mosaic) -> None:
+    if missing := refused(item):
+        words = " ".join(step.result["refused"] for step in missing[:5] if step.result)
+        raise MosaicError(
+            f"{len(missing)} of the files cannot be frames. {words} What was refused lies in the "
+            "ingest folder still: replace it there and join again, or leave it out."
+        )
+    _lay_out_frames(item)
+
+
+def _lay_out_frames(item: Mosaic) -> None:
+    """Have every frame looked at."""
+    sums = _field_sums(item)
+    steps = [({"frame": f.pk}, _key("frame", f.sha256, sums)) for f in _frames(item)]
+    _lay_out(item, MosaicStage.FRAMES, steps)
 
 
 def _standing(item: Mosaic) -> Any:
@@ -270,19 +308,23 @@ class _Known:
         """Middles of all frames as the layout has them, in pixels."""
         item = self.item
         if item.layout == MosaicLayout.GRID:
-            try:
-                return imaging.grid(
-                    len(self.frames),
-                    item.rows or 0,
-                    item.columns or 0,
-                    (
-                        self.usual.width_px * (1 - (item.overlap_across or 0) / 100),
-                        self.usual.height_px * (1 - (item.overlap_down or 0) / 100),
-                    ),
-                    item.order,
+            places = imaging.grid(
+                item.rows or 0,
+                item.columns or 0,
+                (
+                    self.usual.width_px * (1 - (item.overlap_across or 0) / 100),
+                    self.usual.height_px * (1 - (item.overlap_down or 0) / 100),
+                ),
+                item.order,
+            )
+            numbers = np.array([frame.number for frame in self.frames])
+            if numbers.min() < 1 or numbers.max() > len(places):
+                raise MosaicError(
+                    f"A grid of {item.rows} × {item.columns} has places 1 to {len(places)}; frames "
+                    f"are numbered {numbers.min()} to {numbers.max()}. Correct rows and columns, "
+                    "or give a table of positions."
                 )
-            except imaging.LayoutError as error:
-                raise MosaicError(str(error)) from error
+            return places[numbers - 1]
         without = [frame.name for frame in self.frames if frame.stage_x is None]
         if without:
             raise MosaicError(
@@ -634,6 +676,7 @@ def _after_joining(item: Mosaic) -> None:
 
 
 TAKES: dict[MosaicStage, Callable[[MosaicStep], dict[str, Any]]] = {
+    MosaicStage.FETCHING: fetch,
     MosaicStage.FRAMES: _look,
     MosaicStage.OFFSETS: _search,
     MosaicStage.TIES: _measure,
@@ -641,6 +684,7 @@ TAKES: dict[MosaicStage, Callable[[MosaicStep], dict[str, Any]]] = {
     MosaicStage.JOINING: _join,
 }
 FOLLOWS: dict[MosaicStage, Callable[[Mosaic], None]] = {
+    MosaicStage.FETCHING: _after_fetching,
     MosaicStage.FRAMES: _after_frames,
     MosaicStage.OFFSETS: _after_offsets,
     MosaicStage.TIES: _after_ties,

@@ -6,9 +6,9 @@ from procrastinate import RetryStrategy
 from procrastinate.contrib.django import app
 from procrastinate.jobs import Job, Status
 
-from records.choices import ArrivalState
-from records.models import Arrival, Image
-from records.tasks import make_image_pyramid, settle_arrival
+from records.choices import ArrivalState, MosaicStage
+from records.models import Arrival, Image, Mosaic
+from records.tasks import make_image_pyramid, settle_arrival, take_mosaic_step
 from reports import building
 from reports.choices import DossierState
 from reports.models import Dossier
@@ -59,3 +59,11 @@ async def give_up(job: Job) -> None:
     elif job.task_name == settle_arrival.name:
         arrival = Arrival.objects.filter(pk=str(job.task_kwargs["arrival_id"]))
         await arrival.aupdate(state=ArrivalState.REFUSED, problem=words)
+    elif job.task_name == take_mosaic_step.name:
+        unmade = Mosaic.objects.filter(
+            steps__pk=str(job.task_kwargs["step_id"]), steps__done_at=None
+        )
+        await unmade.aupdate(
+            stage=MosaicStage.FAILED,
+            error=f"{words} What is done of the mosaic is kept: join again to go on.",
+        )

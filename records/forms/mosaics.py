@@ -1,8 +1,7 @@
 """The form of a mosaic: its frames, how they lie, what is corrected."""
 
 import re
-from collections.abc import Sequence
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 from django import forms
@@ -10,14 +9,8 @@ from django import forms
 from records.choices import FrameRole, Lens, MosaicLayout
 from records.forms.base import RecordForm
 from records.forms.choosing import Checks, SomeOf
-from records.models import Image, Mosaic, MosaicFrame
-
-Position = tuple[float, float]
-
-
-def in_order(name: str) -> list[Any]:
-    """A key that sorts names as people count: frame 9 before frame 10."""
-    return [int(part) if part.isdigit() else part.lower() for part in re.split(r"(\d+)", name)]
+from records.frames import Position, announce, folders, in_order, lay, role_of
+from records.models import Image, Mosaic
 
 
 def read_positions(text: str) -> dict[str, Position]:
@@ -56,10 +49,19 @@ class Titled(SomeOf):
 class MosaicForm(RecordForm):
     """A mosaic of images of one examination."""
 
+    folder = forms.ChoiceField(
+        label="Frames from the ingest folder",
+        required=False,
+        help_text="All image files of one folder are frames, in the order of the numbers in their "
+        "names; those whose names begin with “dark” or “flat” are such exposures. They are kept "
+        "with the mosaic, not among the images, and removed from the folder once they are kept.",
+    )
     frames = Titled(
         Image.objects.none(),
+        required=False,
         widget=Checks,
-        help_text="Taken in the order of their names; untick what is no frame.",
+        help_text="Taken in the order of their names; untick what is no frame. With a folder "
+        "chosen above, these are left aside.",
     )
     darks = Titled(
         Image.objects.none(),
@@ -115,13 +117,18 @@ class MosaicForm(RecordForm):
         )
         parts = ("frames", "darks", "flats")
         if not self.is_new:
-            for name in (*parts, "positions"):
+            for name in ("folder", *parts, "positions"):
                 del self.fields[name]
             return
+        self.folders = folders()
+        self.fields["folder"].choices = [  # type: ignore[attr-defined]
+            ("", "None: the images ticked below are the frames"),
+            *((name, _told(name, paths)) for name, paths in self.folders.items()),
+        ]
         for name in parts:
             self.fields[name].queryset = images.order_by("title", "pk")  # type: ignore[attr-defined]
         self.fields["frames"].initial = [image.pk for image in images]
-        self.order_fields(["title", *parts, "layout", "rows", "columns", "order"])
+        self.order_fields(["title", "folder", *parts, "layout", "rows", "columns", "order"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -134,25 +141,30 @@ class MosaicForm(RecordForm):
                     self.add_error(name, "A grid needs this.")
         if layout == MosaicLayout.STAGE_MM and not cleaned.get("pixel_mm"):
             self.add_error("pixel_mm", "Positions in millimetres need the size of a pixel.")
-        if self.is_new and "frames" in cleaned:
+        if self.is_new and "frames" in cleaned and "folder" in cleaned:
             self._check_frames(cleaned)
         return cleaned
 
     def _check_frames(self, cleaned: dict[str, Any]) -> None:
+        self.paths = self.folders.get(cleaned["folder"], [])
         others = {image.pk for name in ("darks", "flats") for image in cleaned.get(name) or ()}
         # What is ticked as a dark or an even field is no frame, though all are ticked at first.
-        chosen = [image for image in cleaned["frames"] if image.pk not in others]
-        self.chosen = sorted(chosen, key=lambda image: in_order(image.title))
-        if len(chosen) < 2:
-            self.add_error("frames", "A mosaic needs two frames at least.")
+        self.chosen: list[Any] = [p for p in self.paths if role_of(p) == FrameRole.FRAME]
+        if not self.paths:
+            images = (image for image in cleaned["frames"] if image.pk not in others)
+            self.chosen = sorted(images, key=lambda image: in_order(image.title))
+        field, where = ("folder", "lie in the folder") if self.paths else ("frames", "are ticked")
+        if len(self.chosen) < 2:
+            self.add_error(field, "A mosaic needs two frames at least.")
         rows, columns = cleaned.get("rows"), cleaned.get("columns")
         self.places: dict[str, Position] = {}
         if cleaned.get("layout") == MosaicLayout.GRID:
-            if rows and columns and rows * columns != len(chosen):
+            if rows and columns and rows * columns != len(self.chosen):
                 self.add_error(
                     "rows",
-                    f"{rows} rows of {columns} need {rows * columns} frames; {len(chosen)} are "
-                    "ticked. Where a frame was left out or taken twice, give a table of positions.",
+                    f"{rows} rows of {columns} need {rows * columns} frames; {len(self.chosen)} "
+                    f"{where}. Where a frame was left out or taken twice, give a table of "
+                    "positions.",
                 )
         elif cleaned.get("layout"):
             self._read_positions(cleaned.get("positions") or "")
@@ -163,45 +175,35 @@ class MosaicForm(RecordForm):
         except forms.ValidationError as error:
             self.add_error("positions", error)
             return
-        without = [image.title for image in self.chosen if self._place(image) is None]
+        without = [_names(frame)[0] for frame in self.chosen if self._place(frame) is None]
         if without:
             some = ", ".join(without[:5]) + (" …" if len(without) > 5 else "")
             self.add_error("positions", f"{len(without)} frames have no position: {some}")
 
-    def _place(self, image: Image) -> Position | None:
-        """The position of an image, by its title or the name of its file."""
-        file = PurePosixPath(str(image.file.name))
-        for name in (image.title, file.name, file.stem):
-            if name in self.places:
-                return self.places[name]
-        return None
+    def _place(self, frame: Image | Path) -> Position | None:
+        """The position of a frame, by one of its names."""
+        return next((self.places[n] for n in _names(frame) if n in self.places), None)
 
     def store_parts(self) -> None:
         if not self.is_new:
             return
-        lay(self.instance, FrameRole.FRAME, self.chosen, [self._place(i) for i in self.chosen])
-        lay(self.instance, FrameRole.DARK, self.cleaned_data["darks"])
-        lay(self.instance, FrameRole.FLAT, self.cleaned_data["flats"])
+        item, places = self.instance, {frame: self._place(frame) for frame in self.chosen}
+        if self.paths:
+            announce(item, self.paths, places, self.user)
+        else:
+            lay(item, FrameRole.FRAME, self.chosen, list(places.values()))
+        lay(item, FrameRole.DARK, self.cleaned_data["darks"])
+        lay(item, FrameRole.FLAT, self.cleaned_data["flats"])
 
 
-def lay(
-    item: Mosaic,
-    role: FrameRole,
-    images: Sequence[Image],
-    places: Sequence[Position | None] | None = None,
-) -> None:
-    """Record images as frames of a mosaic, within a `change`, in this order."""
-    places = places or [None] * len(images)
-    MosaicFrame.objects.bulk_create(
-        MosaicFrame(
-            mosaic=item,
-            role=role,
-            number=number,
-            name=image.title,
-            image=image,
-            sha256=image.sha256,
-            stage_x=place[0] if place else None,
-            stage_y=place[1] if place else None,
-        )
-        for number, (image, place) in enumerate(zip(images, places, strict=True), 1)
-    )
+def _names(frame: Image | Path) -> tuple[str, ...]:
+    """By what names a table may call a frame: the title of an image, the name of a file."""
+    if isinstance(frame, Path):
+        return frame.name, frame.stem
+    file = PurePosixPath(str(frame.file.name))
+    return frame.title, file.name, file.stem
+
+
+def _told(name: str, paths: list[Path]) -> str:
+    count = f"{len(paths)} file{'s' if len(paths) > 1 else ''}"
+    return f"{'The ingest folder itself' if name == '.' else name} ({count})"

@@ -36,11 +36,15 @@ class MosaicPage(RecordPage):
         return response
 
     def post(self, request: HttpRequest, pk: int) -> HttpResponse:
-        """Begin, or go on after something went wrong."""
+        """Begin, or go on after something went wrong; first leave out a file that was refused."""
         require(request, "writes_records")
         item = get_object_or_404(Mosaic, pk=pk)
+        step = request.POST.get("leave_out", "")
         if words := closed(item):
             messages.error(request, words)
+        elif step.isdigit():
+            mosaics.leave_out(item, int(step))
+            messages.success(request, "The file is left out. Join again to go on without it.")
         else:
             mosaics.begin(item)
             messages.success(request, "The frames are being joined. You may leave this page.")
@@ -52,6 +56,8 @@ class MosaicPage(RecordPage):
         given = [frame for frame in frames if frame.role == FrameRole.FRAME]
         return {
             "frames": given,
+            "waiting": record.steps.filter(stage=MosaicStage.FETCHING, done_at=None).count(),
+            "refused": mosaics.refused(record),
             "fields": [frame for frame in frames if frame.role != FrameRole.FRAME],
             "unplaced": [frame for frame in given if frame.unplaced_why],
             "working": record.stage in mosaics.WORKING,
@@ -66,9 +72,11 @@ def _stages(record: Mosaic, done: int, total: int) -> list[dict[str, Any]]:
     """The stages of the work, each with what is done of it."""
     if record.stage not in mosaics.WORKING:
         return []
-    at = mosaics.WORKING.index(MosaicStage(record.stage))
+    fetched = record.steps.filter(stage=MosaicStage.FETCHING).exists()
+    stages = [s for s in mosaics.WORKING if fetched or s != MosaicStage.FETCHING]
+    at = stages.index(MosaicStage(record.stage))
     told = []
-    for k, stage in enumerate(mosaics.WORKING):
+    for k, stage in enumerate(stages):
         share = (done, total) if k == at else (1, 1) if k < at else (0, 1)
         told.append({"stage": stage, "done": share[0], "total": share[1], "now": k == at})
     return told
