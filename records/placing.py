@@ -8,29 +8,32 @@ import hashlib
 import json
 import shutil
 from collections.abc import Callable
-from math import isfinite
+from math import hypot, isfinite, sqrt
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from django.conf import settings
 from django.contrib.gis.geos import GEOSGeometry, Polygon
 from django.db.models import Min, Q, QuerySet
 from django.urls import reverse
+from django.utils import timezone
 
 from records.choices import UncertaintyBasis
 from records.imaging import matching
 from records.imaging.fits import Array
 from records.imaging.placement import Chart, PlacementError, Placing, chart_of, outline_px, place
 from records.imaging.pyramid import PyramidError, ready_to_show
-from records.imaging.rectifying import Frame, frame_of, rectify
+from records.imaging.rectifying import Frame, frame_of, lies_square, rectify
 from records.models import Face, Image, Placement, PointProposal
 from records.models.places import SRID
+from records.quantities import millimetres
 from records.spatial import Intersects, literal
 
 STANDING = Q(withdrawn_at__isnull=True)
 FOLDER = "rectified"
-# What a browser can only show after the image is redrawn, or shows better so.
-REDRAWN = ("projective", "spline")
+# What decides where a placed image lies, and how surely.
+LIES_BY = ("face_id", "method", "matrix", "control_points", "uncertainty_mm")
 EDGE_STEPS = {"spline": 16}  # points a side of the footprint, where a side may bend
 
 
@@ -42,7 +45,8 @@ def settle(placement: Placement, stated_mm: float | None = None) -> Placing:
     """Fit the points of a placement and set all that follows from them; nothing is saved.
 
     `stated_mm` is an uncertainty stated by hand; the larger one counts. Raises PlacementError when
-    the points do not decide a place, UncheckedError when nothing shows its error.
+    the points do not decide a place, UncheckedError when nothing shows its error, or less is stated
+    than that of the image on which the points were set.
     """
     image, points = placement.image, placement.control_points
     size = (image.width_px, image.height_px)
@@ -53,6 +57,11 @@ def settle(placement: Placement, stated_mm: float | None = None) -> Placing:
         raise UncheckedError(
             "With so few points nothing shows the error: add one, or say how far what is drawn on "
             "the image may be off."
+        )
+    if not isfinite(shown) and stated_mm is not None and stated_mm < rests_on:
+        raise UncheckedError(
+            f"“{placement.reference.image}”, on which the points are set, may itself be off by "  # type: ignore[union-attr]
+            f"{millimetres(rests_on)}: state that or more."
         )
     if stated_mm is not None and not (isfinite(shown) and shown >= stated_mm):
         placement.uncertainty_mm, basis = stated_mm, UncertaintyBasis.STATED
@@ -65,7 +74,7 @@ def settle(placement: Placement, stated_mm: float | None = None) -> Placing:
     edge = placing.chart.to_face(outline_px(*size, EDGE_STEPS.get(placement.method, 1)))
     placement.footprint = _outline(edge)
     placement.rectified, placement.rectified_frame = "", None
-    placement.rectified_progress = 0 if placement.method in REDRAWN else None
+    placement.rectified_progress = None if lies_square(placing.chart, size) else 0
     placement.rectified_error = ""
     return placing
 
@@ -101,8 +110,9 @@ def references(face: Face, image: Image) -> QuerySet[Placement]:
 
     Not those whose own place rests on the image: an error would then vouch for itself.
     """
-    sides = [face.pk, *([face.other_side.pk] if face.other_side else [])]
-    placed = Placement.objects.filter(STANDING, face__in=sides, image__withdrawn_at__isnull=True)
+    placed = Placement.objects.filter(
+        STANDING, face__in=sides(face), image__withdrawn_at__isnull=True
+    )
     above = list(placed.filter(image=image).values_list("pk", flat=True))
     resting = set(above)
     while above:
@@ -111,6 +121,70 @@ def references(face: Face, image: Image) -> QuerySet[Placement]:
         resting |= set(above)
     placed = placed.exclude(pk__in=resting).exclude(image__pyramid="")
     return placed.select_related("image__examination", "face").order_by("face_id", "uncertainty_mm")
+
+
+def carried_along(placement: Placement) -> list[Placement]:
+    """Placements whose points were set on this one, fitted to where it is about to lie; unsaved.
+
+    `placement` is as it will be; where it lies until now, the database knows. A point set on it
+    stays on the same detail, and so moves on the face; what rests on such a placement follows in
+    turn. Raises PlacementError, naming the image, for one that cannot follow.
+    """
+    before = Placement.objects.select_related("image", "face").get(pk=placement.pk)
+    resting = Placement.objects.filter(STANDING, reference=before).select_related("image", "face")
+    if all(getattr(before, name) == getattr(placement, name) for name in LIES_BY):
+        return []
+    carried: list[Placement] = []
+    for one in resting:
+        move_to(one, before, placement)
+        carried += [one, *carried_along(one)]
+    return carried
+
+
+def move_to(placement: Placement, before: Placement, now: Placement) -> None:
+    """Fit a placement whose points were set on `before` anew, on the same details of `now`.
+
+    Both are places of one image. Raises PlacementError when `now` lies on another face.
+    """
+    face = placement.face
+    if now.face_id not in sides(face):
+        raise PlacementError(
+            f"Points of “{placement.image}” on {face} were set on this image: it has to lie on "
+            "that face or behind it. Place the other image by other points first."
+        )
+    points = np.array([point["mm"] for point in placement.control_points])
+    if before.face_id != face.pk:
+        points[:, 0] = face.size_mm[0] - points[:, 0]
+    places = onto(now, face)(chart(before).to_image(points)).round(3).tolist()
+    stated_mm = None
+    if placement.uncertainty_basis == UncertaintyBasis.STATED:
+        own = sqrt(max(0.0, placement.uncertainty_mm**2 - before.uncertainty_mm**2))
+        stated_mm = max(placement.uncertainty_mm, hypot(own, now.uncertainty_mm))
+    placement.reference = now
+    placement.control_points = [
+        point | {"mm": mm} for point, mm in zip(placement.control_points, places, strict=True)
+    ]
+    try:
+        settle(placement, stated_mm)
+    except PlacementError as error:
+        raise PlacementError(
+            f"Points of “{placement.image}” were set on this image, and it cannot follow: {error}"
+        ) from error
+    placement.fit["followed_on"] = timezone.now().date().isoformat()
+
+
+def new_place_of_reference(placement: Placement) -> Placement | None:
+    """Where the image lies now on which points of a placement were set, once its place then is
+    withdrawn; None when that place stands, or there is no other."""
+    then = placement.reference
+    if then is None or not then.is_withdrawn:
+        return None
+    return references(placement.face, placement.image).filter(image=then.image_id).first()
+
+
+def sides(face: Face) -> list[int]:
+    """The keys of a face and of its other side, if it has one."""
+    return [face.pk, *([face.other_side.pk] if face.other_side else [])]
 
 
 def least_uncertainty_mm(face_id: int, arc: str, key: int, shape: GEOSGeometry) -> float | None:

@@ -4,6 +4,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from functools import partial
 from pathlib import Path
 
 from django.conf import settings
@@ -40,6 +41,9 @@ def request_pyramid(image_id: int) -> None:
     # Inside a transaction of the caller a refusal would undo what the caller has done.
     with suppress(AlreadyEnqueued), transaction.atomic():
         make_image_pyramid.configure(lock=name, queueing_lock=name).defer(image_id=image_id)
+    # What is redrawn of it shows the same window of values.
+    for placement in Placement.objects.filter(image=image_id, withdrawn_at__isnull=True):
+        request_redrawing(placement)
 
 
 @app.task(queue="images")
@@ -93,6 +97,13 @@ def settle_arrival(arrival_id: str) -> None:
     arrival = Arrival.objects.filter(pk=arrival_id).select_related("object", "user").first()
     if arrival is not None:
         settle(arrival)
+
+
+def request_redrawing(placement: Placement) -> None:
+    """Have an image redrawn as it lies now, once the change is made; not one that lies square."""
+    if placement.rectified_progress is not None:
+        task = redraw_placement.configure(lock=f"placement-{placement.pk}")
+        transaction.on_commit(partial(task.defer, placement_id=placement.pk))
 
 
 @app.task(queue="images")

@@ -94,6 +94,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("images/<int:pk>/placements/fit", placing.Fit.as_view(), name="placement-fit"),
     path("images/<int:pk>/points/new", placing.ProposePoints.as_view(), name="points-new"),
     path("placements/<int:pk>/edit", placing.ChangePlacement.as_view(), name="placement-edit"),
+    path(
+        "placements/<int:pk>/follow", placing.FollowReference.as_view(), name="placement-follow"
+    ),
     path("placements/<int:pk>/progress", placing.Redrawing.as_view(), name="placement-progress"),
     path("placements/<int:pk>/iiif/<path:path>", tiles.placement_tiles, name="placement-tiles"),
     path("objects/<int:pk>/campaigns/new", campaigns.NewCampaign.as_view(), name="campaign-new"),

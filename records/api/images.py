@@ -20,8 +20,8 @@ from records.filtersets import ImageFilterSet, PlacementFilterSet
 from records.imaging.originals import OriginalError
 from records.imaging.placement import METHODS, PlacementError
 from records.models import Image, Placement
-from records.placing import REDRAWN, references, settle
-from records.tasks import redraw_placement, request_pyramid
+from records.placing import carried_along, references, settle
+from records.tasks import request_pyramid, request_redrawing
 
 FOLLOWS_FROM_POINTS = (
     "matrix",
@@ -114,11 +114,23 @@ class PlacementSerializer(PlacedSerializer):
             raise ValidationError(
                 {"reference": "Points are set on an image placed on this face, or behind it."}
             )
+        self.carried: list[Placement] = []
         try:
             settle(placement, stated_mm)
+            if kept is not None:
+                placement.pk = kept.pk
+                self.carried = carried_along(placement)
         except PlacementError as error:
             raise ValidationError({"control_points": str(error)}) from error
         return attrs | {name: getattr(placement, name) for name in FOLLOWS_FROM_POINTS}
+
+    def save(self, **kwargs: Any) -> Any:
+        placement = super().save(**kwargs)
+        for one in self.carried:
+            one.save()
+        for one in [placement, *self.carried]:
+            request_redrawing(one)
+        return placement
 
 
 class ImageViewSet(RecordViewSet):
@@ -156,9 +168,3 @@ class PlacementViewSet(RecordViewSet):
     queryset = Placement.objects.select_related("image", "face", "reference")
     serializer_class = PlacementSerializer
     filterset_class = PlacementFilterSet
-
-    def _save(self, serializer: serializers.BaseSerializer[Any], default: str) -> None:
-        super()._save(serializer, default)
-        placement: Any = serializer.instance
-        if placement.method in REDRAWN:
-            redraw_placement.defer(placement_id=placement.pk)

@@ -1,18 +1,16 @@
 """The form that places an image on a face by pairs of a pixel and a face point."""
 
-from functools import partial
 from typing import Any
 
 from django import forms
-from django.db import transaction
 
 from records.forms.base import RecordForm, standing
 from records.forms.rows import RowsField
 from records.imaging.placement import METHODS, PlacementError, Placing
 from records.models import Face, Placement
-from records.placing import REDRAWN, UncheckedError, references, settle
+from records.placing import UncheckedError, carried_along, references, settle
 from records.quantities import millimetres
-from records.tasks import redraw_placement
+from records.tasks import request_redrawing
 
 FOUND = "machine"  # how a point is marked that the program proposed and a person accepted
 
@@ -136,12 +134,15 @@ class PlacementForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         self.placing: Placing | None = None
+        self.carried: list[Placement] = []
         if self.errors:
             return cleaned
         for name in ("face", "reference", "method", "control_points"):
             setattr(self.instance, name, cleaned[name])
         try:
             self.placing = settle(self.instance, cleaned["stated_mm"])
+            if not self.is_new:
+                self.carried = carried_along(self.instance)
         except UncheckedError as error:
             self.add_error("stated_mm", str(error))
         except PlacementError as error:
@@ -149,5 +150,7 @@ class PlacementForm(RecordForm):
         return cleaned
 
     def store_parts(self) -> None:
-        if self.instance.method in REDRAWN:
-            transaction.on_commit(partial(redraw_placement.defer, placement_id=self.instance.pk))
+        for placement in self.carried:
+            placement.save()
+        for placement in [self.instance, *self.carried]:
+            request_redrawing(placement)

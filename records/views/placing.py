@@ -1,20 +1,31 @@
 """Placing an image on a face: the page with the two panes, the figures while one works, points that
-the machine proposes, the progress of redrawing."""
+the machine proposes, what follows a reference placed anew, the progress of redrawing."""
 
+from collections.abc import Sequence
 from math import isfinite
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from records.access import Access
+from records.access import Access, signed_in
+from records.changes import change
 from records.forms.placing import ControlPointsField, PlacementForm
 from records.imaging.placement import METHODS, PlacementError, Placing, place
 from records.models import Face, Image, Placement, PointProposal
-from records.placing import drawn, proposed, references
-from records.tasks import propose_points
+from records.placing import (
+    carried_along,
+    drawn,
+    move_to,
+    new_place_of_reference,
+    proposed,
+    references,
+)
+from records.quantities import millimetres
+from records.tasks import propose_points, request_redrawing
 from records.views.base import ChangeRecord, EntryPage, NewRecord
 from records.views.surface import set_up
 
@@ -47,6 +58,47 @@ class ChangePlacement(Panes, ChangeRecord):
 
     def title(self, record: Any) -> str:
         return f"Change the place: {record.image}"
+
+    def next_address(self, form: PlacementForm) -> str:  # type: ignore[override]
+        if form.carried:
+            messages.info(self.request, moved_too(form.carried))
+        return super().next_address(form)
+
+
+def moved_too(carried: Sequence[Placement]) -> str:
+    names = ", ".join(f"“{one.image}” (± {millimetres(one.uncertainty_mm)})" for one in carried)
+    return f"Fitted anew with it, as their points were set on it: {names}."
+
+
+class FollowReference(Access):
+    """Fit a placement anew on the same details of the image that its points were set on, where
+    that lies now: for one whose reference was withdrawn and placed again."""
+
+    needs = "writes_records"
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        placements = Placement.objects.select_related("image", "face", "reference__image")
+        placement = get_object_or_404(placements, pk=pk, withdrawn_at__isnull=True)
+        now = new_place_of_reference(placement)
+        if placement.reference is None or now is None:
+            messages.error(request, "There is no other place of its reference to fit it on.")
+            return redirect(placement)
+        try:
+            move_to(placement, placement.reference, now)
+            carried = carried_along(placement)
+        except PlacementError as error:
+            messages.error(request, str(error))
+            return redirect(placement)
+        why = f"“{now.image}”, on which its points were set, was placed anew."
+        with change(user=signed_in(request), why=why):
+            for one in [placement, *carried]:
+                one.save()
+                request_redrawing(one)
+        told = f"“{placement.image}” is fitted anew on where “{now.image}” lies now."
+        messages.success(request, told)
+        if carried:
+            messages.info(request, moved_too(carried))
+        return redirect(placement)
 
 
 def panes(request: HttpRequest, image: Image, face: Face) -> Json:
@@ -251,7 +303,12 @@ def told(placement: Placement, image: Image) -> Json:
     """A placement as it is read on the page of its image: its points with what they leave."""
     size = (image.width_px, image.height_px)
     points = placement.control_points
-    shown: Json = {"placement": placement, "method": placement.method, "points": []}
+    shown: Json = {
+        "placement": placement,
+        "method": placement.method,
+        "points": [],
+        "reference_now": new_place_of_reference(placement),
+    }
     if placement.method in METHODS:
         shown["method"] = METHODS[placement.method].name
     try:

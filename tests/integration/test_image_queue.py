@@ -13,7 +13,9 @@ from procrastinate.contrib.django import app
 from records import arrivals
 from records.changes import change
 from records.choices import ArrivalState, Role
-from records.models import Arrival, Image, Object
+from records.models import Arrival, Image, Object, Placement
+from records.placing import settle, stamp
+from records.tasks import request_redrawing
 from reports.tasks import take_up_abandoned
 from tests import builders as make
 from tests.integration.reports.queue import empty_queue, start_worker, work
@@ -55,25 +57,30 @@ def free_the_job() -> None:
         )
 
 
-def test_tiles_whose_worker_is_killed_are_made_by_the_next_and_are_the_same(
-    media: Path, tmp_path: Path
-) -> None:
-    image = kept(make.canvas(), noise(tmp_path / "noise.tif"))
+def killed_amid_tiles(media: Path, part: Path) -> None:
+    """Start a worker, and kill it once it has written tiles into the folder `part`."""
     worker = start_worker(media, "images")
-    part = media / "pyramids" / f"{image.pk}-{image.tiles_stamp}.part"
     try:
         deadline = time.monotonic() + 300
         while not list(part.rglob("*.jpg")):
             assert worker.poll() is None, (media / "worker.log").read_text()
-            assert time.monotonic() < deadline, "no worker took the image up"
+            assert time.monotonic() < deadline, "no worker took the work up"
             time.sleep(0.01)
     finally:
         worker.kill()
         worker.wait()
-    image.refresh_from_db()
-    assert (image.pyramid, image.pyramid_error) == ("", "")
     assert part.exists()
     free_the_job()
+
+
+def test_tiles_whose_worker_is_killed_are_made_by_the_next_and_are_the_same(
+    media: Path, tmp_path: Path
+) -> None:
+    image = kept(make.canvas(), noise(tmp_path / "noise.tif"))
+    part = media / "pyramids" / f"{image.pk}-{image.tiles_stamp}.part"
+    killed_amid_tiles(media, part)
+    image.refresh_from_db()
+    assert (image.pyramid, image.pyramid_error) == ("", "")
     work("images")
     image.refresh_from_db()
     assert (image.pyramid_progress, image.pyramid_error) == (100, "")
@@ -82,6 +89,44 @@ def test_tiles_whose_worker_is_killed_are_made_by_the_next_and_are_the_same(
     work("images")
     whole.refresh_from_db()
     assert contents(media / image.pyramid) == contents(media / whole.pyramid)
+
+
+def placed(path: Path) -> Placement:
+    """A kept image, placed askew; its redrawing is all that waits in the queue."""
+    item = make.canvas()
+    image = kept(item, path)
+    empty_queue()
+    px = [(0, 0), (4000, 0), (4000, 4000), (0, 4000), (2000, 1500)]
+    points = [{"px": [c, r], "mm": [50 + 0.1 * c + 0.02 * r, 500 - 0.1 * r]} for c, r in px]
+    placement = Placement(image=image, face=make.face(item), method="affine", control_points=points)
+    settle(placement)
+    with change(user=None, why="for a test"):
+        placement.save()
+        request_redrawing(placement)
+    placement.refresh_from_db()
+    return placement
+
+
+def test_a_redrawn_image_whose_worker_is_killed_is_made_by_the_next_and_is_the_same(
+    media: Path, tmp_path: Path
+) -> None:
+    placement = placed(noise(tmp_path / "noise.tif"))
+    part = media / "rectified" / f"{placement.pk}-{stamp(placement)}.part"
+    killed_amid_tiles(media, part)
+    placement.refresh_from_db()
+    assert (placement.rectified, placement.rectified_error) == ("", "")
+    work("images")
+    placement.refresh_from_db()
+    assert (placement.rectified_progress, placement.rectified_error) == (100, "")
+    assert not part.exists()
+    whole = placed(tmp_path / "noise.tif")
+    work("images")
+    whole.refresh_from_db()
+    made, wanted = (contents(media / one.rectified) for one in (placement, whole))
+    for files in (made, wanted):
+        del files["info.json"]  # names the folder
+    assert len(made) > 50
+    assert made == wanted
 
 
 def test_a_file_whose_check_was_interrupted_is_checked_again(media: Path) -> None:

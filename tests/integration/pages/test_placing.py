@@ -2,16 +2,21 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
+import pyvips
 from django.contrib.gis.geos import GEOSGeometry
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 from procrastinate.contrib.django.models import ProcrastinateJob
 
+from records.choices import Role
 from records.models import Image, Placement, PointProposal, Sighting
-from records.placing import references
+from records.placing import drawn, references
+from records.tasks import redraw_placement, request_pyramid
 from tests import builders as make
-from tests.integration.pages.conftest import World
+from tests.integration.pages.conftest import World, signed_in_as
 
 SQUARE = "POLYGON((100 100, 150 100, 150 150, 100 150, 100 100))"
 # A photograph of 800 × 480 px shows part of the face, skewed a little.
@@ -95,6 +100,177 @@ def test_points_set_on_a_placed_image_carry_its_uncertainty(
     Image.objects.filter(pk=photo.pk).update(pyramid="pyramids/2-x")
     assert list(references(world.face, known.image)) == []
     assert placement in references(world.face, make.photograph(world.object))
+
+
+def on_a_reference(client: Client, world: World, **given: Any) -> tuple[Placement, Placement]:
+    """A photograph placed on the face, and another by points set on it."""
+    first, second = (make.photograph(world.object, title=t) for t in ("Plate A", "Plate B"))
+    reference = place(client, first, world, **rows(*CORNERS, *INNER))
+    Image.objects.filter(pk=first.pk).update(pyramid="pyramids/1-x")
+    return reference, place(client, second, world, reference=reference.pk, **given)
+
+
+def change_place(client: Client, placement: Placement, **given: Any) -> Any:
+    address = reverse("placement-edit", args=[placement.pk])
+    form = client.get(address).context["form"]
+    sent = {
+        "face": placement.face_id,
+        "reference": placement.reference_id or "",
+        "method": placement.method,
+        "why": "Measured again.",
+        "opened": form["opened"].value(),
+        **given,
+    }
+    return client.post(address, sent, follow=True)
+
+
+def versions(placement: Placement) -> Any:
+    return placement.versions  # type: ignore[attr-defined]
+
+
+def moved(points: Any, by: float) -> Any:
+    return [(column, row, x + by, y) for column, row, x, y in points]
+
+
+def test_what_rests_on_an_image_follows_when_that_is_placed_anew(
+    conservator: Client, world: World
+) -> None:
+    reference, resting = on_a_reference(conservator, world)
+    third = make.photograph(world.object, title="Plate C")
+    Image.objects.filter(pk=resting.image_id).update(pyramid="pyramids/2-x")
+    above = place(conservator, third, world, reference=resting.pk)
+    seen = make.sighting(world.trace, SQUARE, image=third)
+    before = {one.pk: one.control_points for one in (resting, above)}
+    rough = moved(CORNERS, 30)
+    rough[0] = (0, 0, 34, 244)  # a worse measurement, too
+    page = change_place(conservator, reference, **rows(*rough, *moved(INNER, 30)))
+    words = page.content.decode()
+    assert "Fitted anew with it, as their points were set on it: “Plate B” (±" in words
+    for one in (reference, resting, above, seen):
+        one.refresh_from_db()
+    for one, under in ((resting, reference), (above, resting)):
+        # The points lie on the same details, which have moved with the image under them.
+        shift = np.subtract(
+            [p["mm"] for p in one.control_points], [p["mm"] for p in before[one.pk]]
+        )
+        assert shift[:, 0] == pytest.approx(30, abs=4)
+        own = one.fit["left_out_rms_mm"]
+        assert one.uncertainty_mm == pytest.approx(
+            (own**2 + under.uncertainty_mm**2) ** 0.5, rel=1e-4
+        )
+        assert versions(one).count() == 2
+    assert seen.uncertainty_mm == above.uncertainty_mm > reference.uncertainty_mm
+    told = conservator.get(third.get_absolute_url()).content.decode()
+    assert "the points stayed on the same details of it" in told
+    # Nothing moves when nothing of the place was changed.
+    change_place(conservator, reference, **rows(*rough, *moved(INNER, 30)))
+    assert versions(resting).count() == 2
+
+
+def test_an_image_is_not_taken_away_from_under_another(conservator: Client, world: World) -> None:
+    reference, _ = on_a_reference(conservator, world)
+    edge = make.face(world.object, name="left edge")
+    page = change_place(conservator, reference, face=edge.pk, **rows(*CORNERS, *INNER))
+    assert page.status_code == 422
+    assert "Points of “Plate B”" in page.content.decode()
+    reference.refresh_from_db()
+    assert reference.face == world.face
+
+
+def test_what_rests_on_a_withdrawn_place_says_so_and_is_fitted_anew_by_one_button(
+    conservator: Client, world: World
+) -> None:
+    reference, resting = on_a_reference(conservator, world)
+    reference.withdraw(user=None, why="A wrong corner.")
+    follow = reverse("placement-follow", args=[resting.pk])
+    page = conservator.get(resting.image.get_absolute_url()).content.decode()
+    assert "rests on a withdrawn place" in page
+    assert follow not in page
+    told = conservator.post(follow, follow=True).content.decode()
+    assert "There is no other place" in told
+    now = place(conservator, reference.image, world, **rows(*moved(CORNERS, 8), *moved(INNER, 8)))
+    assert follow in conservator.get(resting.image.get_absolute_url()).content.decode()
+    scientist = signed_in_as(Role.SCIENTIST)
+    assert scientist.post(follow).status_code == 403
+    told = conservator.post(follow, follow=True).content.decode()
+    assert "“Plate B” is fitted anew on where “Plate A” lies now." in told
+    resting.refresh_from_db()
+    assert resting.reference == now
+    assert resting.control_points[0]["mm"] == pytest.approx([8, 240], abs=0.01)
+    assert versions(resting).last().pgh_context.metadata["why"].startswith("“Plate A”")
+
+
+def test_less_than_the_error_of_the_image_below_cannot_be_stated(
+    conservator: Client, world: World
+) -> None:
+    reference, resting = on_a_reference(
+        conservator, world, method="projective", stated_mm="3", **rows(*CORNERS)
+    )
+    assert (resting.uncertainty_mm, resting.uncertainty_basis) == (3, "stated")
+    few = {"method": "projective", **rows(*CORNERS)}
+    page = change_place(conservator, resting, stated_mm="0.1", **few)
+    assert "“Plate A”, on which the points are set, may itself be off by" in page.content.decode()
+    # When the image below becomes less sure, so does what was stated.
+    change_place(conservator, reference, stated_mm="20", **rows(*CORNERS, *INNER))
+    resting.refresh_from_db()
+    assert resting.uncertainty_mm == pytest.approx((20**2 + 3**2) ** 0.5, rel=0.02)
+
+
+def test_programs_move_what_rests_on_an_image_too(conservator: Client, world: World) -> None:
+    reference, resting = on_a_reference(conservator, world)
+    points = [{"px": [c, r], "mm": [x, y]} for c, r, x, y in moved((*CORNERS, *INNER), 12)]
+    address = f"/api/placements/{reference.pk}/"
+    sent = {"control_points": points, "why": "Measured again."}
+    response = conservator.patch(address, sent, content_type="application/json")
+    assert response.status_code == 200, response.content
+    resting.refresh_from_db()
+    assert resting.control_points[0]["mm"] == pytest.approx([12, 240], abs=0.01)
+
+
+# Redrawing
+
+
+@pytest.mark.parametrize("method", ["similarity", "affine", "projective", "spline"])
+def test_a_picture_in_the_frame_of_the_face_is_made_by_every_transformation(
+    conservator: Client, world: World, method: str, django_capture_on_commit_callbacks: Any
+) -> None:
+    photo = make.photograph(world.object, title="Second plate", width_px=800, height_px=480)
+    grey = (pyvips.Image.xyz(800, 480)[0] / 4).cast("uchar").pngsave_buffer()
+    photo.file.storage.save(photo.file.name, ContentFile(grey))
+    with django_capture_on_commit_callbacks(execute=True):
+        placement = place(conservator, photo, world, method=method)
+    jobs = ProcrastinateJob.objects.filter(task_name="records.tasks.redraw_placement")
+    assert jobs.get().lock == f"placement-{placement.pk}"
+    redraw_placement.func(placement_id=placement.pk)
+    placement.refresh_from_db()
+    assert placement.rectified_error == ""
+    shown = drawn(placement)
+    assert shown is not None
+    (per_px, turned, _), (_, down, _), _ = shown["matrix"]
+    assert turned == 0
+    assert down == -per_px
+    told = conservator.get(f"{shown['tiles']}/info.json").json()
+    assert (told["width"], told["height"]) == (shown["width"], shown["height"])
+    # A new window of values is shown by the redrawn picture too.
+    request_pyramid(photo.pk)
+    assert jobs.count() == 1
+    with django_capture_on_commit_callbacks(execute=True):
+        request_pyramid(photo.pk)
+    assert jobs.count() == 2
+
+
+def test_an_image_that_lies_square_is_shown_by_its_own_tiles(
+    conservator: Client, world: World, django_capture_on_commit_callbacks: Any
+) -> None:
+    photo = make.photograph(world.object, title="Flatbed scan")
+    exact = [(c, r, c / 2, 240 - r / 2) for c, r, *_ in (*CORNERS, *INNER)]
+    with django_capture_on_commit_callbacks(execute=True):
+        placement = place(conservator, photo, world, **rows(*exact))
+    assert placement.rectified_progress is None
+    jobs = ProcrastinateJob.objects.filter(task_name="records.tasks.redraw_placement")
+    assert not jobs.exists()
+    page = conservator.get(photo.get_absolute_url()).content.decode()
+    assert "It lies square to the face as it is" in page
 
 
 def test_what_is_drawn_on_an_image_is_no_surer_than_its_place(
