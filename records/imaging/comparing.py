@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates, maximum_filter1d
 from skimage.draw import polygon2mask
 
+from records.imaging.originals import OriginalError, readable, stream
+
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 ToPixels = Callable[[Array], Array]
@@ -112,19 +114,22 @@ def read_grey(
     their greatest. Raises ComparingError when the file cannot be read.
     """
     try:
-        image = pyvips.Image.new_from_file(str(path), access="sequential")
-        left, top, right, bottom = _within(box_px, image.width, image.height)
-        image = image.crop(left, top, right - left, bottom - top)
-        full = image.width, image.height
-        reduce_by = min(reduce_by, sqrt(MOST_PIXELS / (full[0] * full[1])))
-        if image.hasalpha():
-            image = image.flatten(background=255)
-        image, scale = _one_band(image)
-        if reduce_by < 1:
-            image = image.resize(reduce_by, kernel="linear")
-        values = image.numpy().astype(float).reshape(image.height, image.width)
-    except pyvips.Error as error:
+        with readable(Path(path)) as file:
+            image = stream(file)
+            left, top, right, bottom = _within(box_px, image.width, image.height)
+            image = image.crop(left, top, right - left, bottom - top)
+            full = image.width, image.height
+            reduce_by = min(reduce_by, sqrt(MOST_PIXELS / (full[0] * full[1])))
+            if image.hasalpha():
+                image = image.flatten(background=255)
+            image, scale = _one_band(image)
+            if reduce_by < 1:
+                image = image.resize(reduce_by, kernel="linear")
+            values = image.numpy().astype(float).reshape(image.height, image.width)
+    except (pyvips.Error, OriginalError) as error:
         raise ComparingError(f"The file of an image cannot be read ({error}).") from error
+    except FileNotFoundError as error:
+        raise ComparingError("The file of an image cannot be read: it is missing.") from error
     if scale is None:
         least, most = np.nanmin(values), np.nanmax(values)
         values = (values - least) * (255 / (most - least or 1))

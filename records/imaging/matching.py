@@ -17,6 +17,7 @@ import pyvips
 from scipy.spatial import cKDTree
 
 from records.imaging.fits import Array, apply
+from records.imaging.originals import OriginalError, readable
 
 VERSION = "1"
 WORK_PX = 1400  # the longer side of the copies
@@ -85,15 +86,18 @@ class Copy:
 def small_copy(path: Path, longer_px: int = WORK_PX) -> Copy:
     """Read a file as a small grey copy without holding the whole of it in memory."""
     try:
-        header = pyvips.Image.new_from_file(str(path))
-        small = pyvips.Image.thumbnail(str(path), longer_px, size="down", no_rotate=True)
-        if small.hasalpha():
-            small = small.flatten(background=255)
-        if small.bands > 2:
-            small = small.colourspace("grey16")
-        values = np.asarray(small.extract_band(0).numpy(), np.float32)
-    except pyvips.Error as error:
+        with readable(path) as file:
+            header = pyvips.Image.new_from_file(str(file))
+            small = pyvips.Image.thumbnail(str(file), longer_px, size="down", no_rotate=True)
+            if small.hasalpha():
+                small = small.flatten(background=255)
+            if small.bands > 2:
+                small = small.colourspace("grey16")
+            values = np.asarray(small.extract_band(0).numpy(), np.float32)
+    except (pyvips.Error, OriginalError) as error:
         raise UnreadableError(f"The image cannot be read ({str(error).strip()}).") from error
+    except FileNotFoundError as error:
+        raise UnreadableError("The original is not in the store.") from error
     low, high = np.percentile(values, (0.5, 99.5))
     grey8 = np.clip((values - low) / max(high - low, 1e-6) * 255, 0, 255).astype(np.uint8)
     return Copy(grey8, small.width / header.width)

@@ -302,6 +302,11 @@ def stream(path: Path) -> Any:
     return _load(path, format_of(path), access="sequential")
 
 
+def opened(path: Path) -> Any:
+    """An image of libvips whose pixels may be asked for in any order."""
+    return _load(path, format_of(path))
+
+
 def _load(path: Path, kind: Format, **options: Any) -> Any:
     load = {TIFF: "tiffload", JPEG: "jpegload", PNG: "pngload"}[kind]
     # libvips passes over tiles that are missing from a TIFF unless it is to stop at any error.

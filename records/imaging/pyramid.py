@@ -17,6 +17,8 @@ import pyvips
 from records.imaging.originals import OriginalError, read_through, readable, stream
 
 TILE_PX = 512
+# The longer side of the whole image in one file: as the API's `max`, and in small for lists.
+WHOLE_PX = 1024
 SMALL_PX = 640
 SMALL_NAME = "small.jpg"
 QUALITY = 88
@@ -120,7 +122,7 @@ def make_pyramid(
             image.dzsave(
                 str(tiles), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
             )
-        small_picture(tiles).jpegsave(str(tiles / SMALL_NAME), Q=QUALITY, keep="none")
+        add_whole(tiles)
     except BaseException as error:
         shutil.rmtree(part, ignore_errors=True)
         if isinstance(error, pyvips.Error | OriginalError):
@@ -133,12 +135,28 @@ def make_pyramid(
     shutil.rmtree(part, ignore_errors=True)
 
 
-def small_picture(folder: Path) -> Any:
-    """The whole image in small, put together from the tiles of the first level large enough."""
+def add_whole(folder: Path) -> None:
+    """Lay the whole image in one file beside its tiles: as `max`, and in small for lists.
+
+    The API asks even level 0 for `max`, which of a large image is a smaller one; `maxWidth` says
+    so, of the height too.
+    """
     told = json.loads((folder / "info.json").read_text())
+    whole = _joined(folder, told).thumbnail_image(WHOLE_PX, size="down").copy_memory()
+    most = folder / "full" / "max" / "0" / "default.jpg"
+    most.parent.mkdir(parents=True)
+    whole.jpegsave(str(most), Q=QUALITY, keep="none")
+    small = whole.thumbnail_image(SMALL_PX, size="down")
+    small.jpegsave(str(folder / SMALL_NAME), Q=QUALITY, keep="none")
+    if max(told["width"], told["height"]) > WHOLE_PX:
+        (folder / "info.json").write_text(json.dumps(told | {"maxWidth": WHOLE_PX}, indent=2))
+
+
+def _joined(folder: Path, told: dict[str, Any]) -> Any:
+    """The first level that is large enough, put together from its tiles."""
     width, height = told["width"], told["height"]
     factors = sorted(told["tiles"][0]["scaleFactors"], reverse=True)
-    factor = next((f for f in factors if max(width, height) / f >= SMALL_PX), 1)
+    factor = next((f for f in factors if max(width, height) / f >= WHOLE_PX), 1)
     side = TILE_PX * factor
     across = math.ceil(width / side)
     tiles = []
@@ -151,8 +169,7 @@ def small_picture(folder: Path) -> Any:
                 pyvips.Image.new_from_file(str(folder / region / size / "0" / "default.jpg"))
             )
     whole = pyvips.Image.arrayjoin(tiles, across=across, hspacing=TILE_PX, vspacing=TILE_PX)
-    whole = whole.crop(0, 0, math.ceil(width / factor), math.ceil(height / factor))
-    return whole.thumbnail_image(SMALL_PX, size="down")
+    return whole.crop(0, 0, math.ceil(width / factor), math.ceil(height / factor))
 
 
 def report(image: Any, on_percent: Callable[[int], None]) -> None:

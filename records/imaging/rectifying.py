@@ -16,14 +16,15 @@ import numpy as np
 import pyvips
 
 from records.imaging.fits import Array, Chart
+from records.imaging.originals import OriginalError, opened, readable
+from records.imaging.placement import outline_px
 from records.imaging.pyramid import (
     QUALITY,
-    SMALL_NAME,
     TILE_PX,
     PyramidError,
+    add_whole,
     ready_to_show,
     report,
-    small_picture,
 )
 from records.imaging.residuals import scale_at
 
@@ -84,6 +85,21 @@ def frame_of(
     )
 
 
+def lies_square(chart: Chart, size_px: tuple[int, int]) -> bool:
+    """Whether the image lies square to the face as it is, so that redrawing would change nothing.
+
+    Every pixel of its edge is then, within `NEAR_PX`, where pixels of one size in rows along the
+    face would lie.
+    """
+    if chart.spline is not None:
+        return False
+    edge = outline_px(*size_px, 16)
+    mm = chart.to_face(edge)
+    (left, top), per_px = chart.to_face([(0, 0)])[0], scale_at(chart, edge[:1])[0].mm_per_px
+    square = np.column_stack([left + edge[:, 0] * per_px, top - edge[:, 1] * per_px])
+    return bool(np.abs(mm - square).max() < NEAR_PX * per_px)
+
+
 def redrawn(
     image: Any, chart: Chart, frame: Frame, *, shrunk: float = 1.0, background: float = 255
 ) -> Any:
@@ -121,17 +137,20 @@ def rectify(
     shutil.rmtree(part, ignore_errors=True)
     part.parent.mkdir(parents=True, exist_ok=True)
     try:
-        # Pixels are fetched in no order: libvips unpacks what it cannot read so to its own disk.
-        image = redrawn(shown(pyvips.Image.new_from_file(str(source))), chart, frame)
-        if on_percent:
-            report(image, on_percent)
-        image.dzsave(
-            str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
-        )
-        small_picture(part).jpegsave(str(part / SMALL_NAME), Q=QUALITY, keep="none")
-    except pyvips.Error as error:
+        with readable(source) as file:
+            # Pixels are fetched in no order: libvips unpacks what it cannot read so to its disk.
+            image = redrawn(shown(opened(file)), chart, frame)
+            if on_percent:
+                report(image, on_percent)
+            image.dzsave(
+                str(part), layout="iiif3", tile_size=TILE_PX, suffix=f".jpg[Q={QUALITY},keep=none]"
+            )
+        add_whole(part)
+    except (pyvips.Error, OriginalError, FileNotFoundError) as error:
         shutil.rmtree(part, ignore_errors=True)
-        raise PyramidError(f"The image cannot be redrawn ({str(error).strip()}).") from error
+        gone = isinstance(error, FileNotFoundError)
+        why = "the original is not in the store" if gone else str(error).strip()
+        raise PyramidError(f"The image cannot be redrawn ({why}).") from error
     shutil.rmtree(folder, ignore_errors=True)
     part.rename(folder)
 

@@ -75,3 +75,25 @@ def test_tiles_take_little_more_than_bare_libvips(
         theirs = min(turn[column] for turn in bare)
         print(f"{name}: {what} {mine:.4g} {unit} against {theirs:.4g} {unit}: {mine / theirs:.2f}")
         assert mine <= MOST * theirs, f"{what}: {mine:.4g} against {theirs:.4g} {unit}"
+
+
+def test_memory_is_that_of_a_strip_however_high_the_image(tmp_path: Path) -> None:
+    """An image of 40,000 × 30,000 pixels needs less than 2 GB.
+
+    All is worked out in strips of its full width: strips of that width, one three times as high as
+    the other, need the same.
+    """
+    imports = OURS_IMPORTS + "from records.imaging.originals import read_through"
+    work = "read_through(Path(source)); make_pyramid(Path(source), Path(folder))"
+    kilobytes = []
+    for height in (1024, 3072):
+        source = tmp_path / f"{height}.tif"
+        weave = (pyvips.Image.sines(40_000, height, hfreq=900, vfreq=70) * 120 + 120).cast("uchar")
+        weave.bandjoin([weave.rot180(), weave]).copy(interpretation="srgb").tiffsave(
+            str(source), tile=True
+        )
+        kilobytes.append(measured(imports, work, source, tmp_path / f"{height}-tiles")[1])
+    short, high = kilobytes
+    print(f"40,000 px wide: {short / 1024:.0f} MB, three times as high {high / 1024:.0f} MB")
+    assert high <= 1.25 * short
+    assert high < 1_000_000

@@ -343,23 +343,6 @@ def test_tiles_are_served_to_those_who_may_see_them_only(
     assert sent["X-Accel-Redirect"] == f"/protected/{image.pyramid}/full/400%2C300/0/default.jpg"
 
 
-def test_info_json_is_as_the_image_api_3_requires(conservator: Client, world: World) -> None:
-    """Required properties and their values: IIIF Image API 3.0, sections 5.1 to 5.4."""
-    image = kept_image(conservator, world, tiff())
-    tiles(image)
-    told = conservator.get(f"{image.tiles_address}/info.json").json()
-    assert told["@context"] == "http://iiif.io/api/image/3/context.json"
-    assert told["type"] == "ImageService3"
-    assert told["protocol"] == "http://iiif.io/api/image"
-    assert told["profile"] == "level0"
-    assert (told["width"], told["height"]) == (400, 300)
-    assert not told["id"].endswith("/")
-    for tile in told["tiles"]:
-        assert set(tile) <= {"type", "width", "height", "scaleFactors"}
-        assert isinstance(tile["width"], int)
-        assert all(isinstance(factor, int) and factor > 0 for factor in tile["scaleFactors"])
-
-
 def test_programs_bring_files_in_by_the_same_check(
     conservator: Client, world: World, settings: Any
 ) -> None:

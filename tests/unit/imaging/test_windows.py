@@ -1,9 +1,6 @@
 """How values are shown: the window of an image, and colours by their profile."""
 
 import io
-import subprocess
-import sys
-import time
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -77,35 +74,3 @@ def test_a_profile_that_does_not_fit_the_pixels_is_passed_over(tmp_path: Path) -
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     Pillow.new("L", (300, 200), 120).save(path, icc_profile=profile)
     assert abs(int(shown(path)[100, 100]) - 120) <= 2
-
-
-def test_a_worker_killed_while_making_tiles_leaves_nothing_and_the_next_makes_the_same(
-    tmp_path: Path,
-) -> None:
-    chance = np.random.default_rng(3)
-    source = shades(chance.integers(0, 65535, (3000, 4000), np.uint16), tmp_path / "a.tif")
-    make_pyramid(source, tmp_path / "whole")
-    order = "from records.imaging.pyramid import make_pyramid; from pathlib import Path; import sys"
-    order += "; make_pyramid(Path(sys.argv[1]), Path(sys.argv[2]), lambda n: print(n, flush=True))"
-    worker = subprocess.Popen(
-        [sys.executable, "-c", order, str(source), str(tmp_path / "tiles")],
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    assert worker.stdout is not None
-    for line in worker.stdout:
-        if int(line) >= 30:
-            break
-    worker.kill()
-    worker.wait()
-    time.sleep(0.1)
-    assert (tmp_path / "tiles.part").exists()
-    assert not (tmp_path / "tiles").exists()
-    make_pyramid(source, tmp_path / "tiles")
-    assert contents(tmp_path / "tiles") == contents(tmp_path / "whole")
-    assert not (tmp_path / "tiles.part").exists()
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    found = {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
-    return {name: data for name, data in found.items() if name != "info.json"}
