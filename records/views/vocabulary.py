@@ -1,5 +1,6 @@
 """The vocabularies: browsing, reading a term, adding and changing terms."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -7,8 +8,10 @@ from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from analyses.signatures import signature_of
 from records import filtersets, tables
 from records.access import Access, signed_in
+from records.choices import MaterialDateKind
 from records.forms import vocabulary as forms
 from records.models import (
     Material,
@@ -20,6 +23,7 @@ from records.models import (
 )
 from records.trail import LISTS, may_write
 from records.views.base import ChangeRecord, ListPage, NewRecord, RecordPage
+from records.vocabulary.hazards import in_words
 
 STANDING = Q(withdrawn_at__isnull=True)
 
@@ -139,8 +143,29 @@ class TermPage(RecordPage):
             "name": LISTS[type(record)][1],
         }
         if isinstance(record, Material):
-            context["dates"] = record.dates.order_by("withdrawn_at", "date_earliest", "pk")
+            context |= {
+                "dates": dates_by_kind(record),
+                "hazards": in_words(record.hazards),
+                "signature": signature_of(record),
+                "references": record.reference_analyses.standing().select_related("technique"),
+            }
         return context
+
+
+def dates_by_kind(material: Material) -> list[dict[str, Any]]:
+    """Each kind of date with the views on it; more than one that stands is a dispute."""
+    views: dict[str, list[Any]] = defaultdict(list)
+    for known in material.dates.order_by("withdrawn_at", "date_earliest", "pk"):
+        views[known.kind].append(known)
+    return [
+        {
+            "label": kind.label,
+            "views": views[kind],
+            "standing": sum(not view.is_withdrawn for view in views[kind]),
+        }
+        for kind in MaterialDateKind
+        if views[kind]
+    ]
 
 
 class NewTerm(NewRecord):

@@ -12,6 +12,7 @@ from records.choices import Family, MaterialDateKind, ObjectKind, Shape, Techniq
 from records.history import edtf
 from records.vocabulary import SCHEMES, read
 from records.vocabulary.files import depth
+from records.vocabulary.hazards import STATEMENTS
 
 AT_LEAST = {
     "trace_kinds": 110,
@@ -186,7 +187,22 @@ def test_elements_agree_with_the_formula() -> None:
 def test_hazards_are_codes_of_ghs_statements() -> None:
     for code, material in read("materials").items():
         for hazard in material.get("hazards", []):
-            assert re.fullmatch(r"H[2-4]\d\d([FfDdi]{1,2})?", hazard), (code, hazard)
+            assert hazard in STATEMENTS, (code, hazard)
+
+
+def test_a_material_with_a_hazard_says_how_to_stay_safe() -> None:
+    for code, material in read("materials").items():
+        if material.get("hazards"):
+            assert material.get("cautions"), code
+
+
+def test_there_are_many_materials_of_every_group_each_with_its_composition() -> None:
+    materials = read("materials")
+    assert len(materials) >= 150
+    assert all(material["composition"].strip() for material in materials.values())
+    counted = Counter(material["group"] for material in materials.values())
+    asked = ("pigment", "filler", "binder", "varnish", "adhesive", "consolidant", "fibre", "metal")
+    assert min(counted[group] for group in asked) >= 8, counted
 
 
 @pytest.mark.parametrize(

@@ -95,3 +95,32 @@ def test_a_person_is_found_and_shown_with_their_records(conservator: Client, wor
     page = conservator.get(reverse("people"), {"q": "rook"}).content.decode()
     assert "Ada Rook" in page
     assert conservator.get(world.person.get_absolute_url()).status_code == 200
+
+
+def test_a_material_says_its_hazards_in_words_by_what_it_shows_and_both_views_of_a_date(
+    conservator: Client, db: None
+) -> None:
+    white = make.term(
+        Material, "zinc-white", group="pigment", marks=["Zn"], phases=["zincite"], hazards=["H410"]
+    )
+    for kind, date, note in [
+        ("first_attested", "1782", "First proposed for painting"),
+        ("first_attested", "1834", "Sold as a dense watercolour white"),
+        ("common_from", "1845/1850", ""),
+    ]:
+        make.recorded(
+            MaterialDate, material=white, kind=kind, date=date, note=note, source="from memory"
+        )
+    page = " ".join(conservator.get(white.get_absolute_url()).content.decode().split())
+    assert "Very toxic to aquatic life with long lasting effects" in page
+    assert "Zn: Kα 8.6" in page
+    assert "Zinc oxide (zincite): d 2.48" in page
+    first = page[page.index("First attested use") : page.index("Common from")]
+    assert "disputed" in first
+    assert "First proposed for painting" in first
+    assert "dense watercolour white" in first
+    assert "Source: from memory" in first
+    bare = make.term(Material, "plaster", group="filler")
+    page = conservator.get(bare.get_absolute_url()).content.decode()
+    assert "that is not to say that it is harmless" in page
+    assert "disputed" not in page
