@@ -33,6 +33,11 @@ def has_curve(analysis: Analysis) -> bool:
     return bool(analysis.raw_file) and analysis.technique.code in OVER
 
 
+def with_curves(analyses: Any) -> Any:
+    """Those of some analyses that stand and keep a curve."""
+    return analyses.filter(withdrawn_at=None, technique__code__in=OVER).exclude(raw_file="")
+
+
 def curve_of(analysis: Analysis) -> Curve:
     """The raw file of an analysis as a curve. Raises CurveError when it cannot be read."""
     columns = ColumnChoice.from_settings(analysis.settings)

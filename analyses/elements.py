@@ -1,36 +1,38 @@
 """Readings on the faces of an object: where something was read, and where one looked in vain."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Count
 
+from analyses.curves import OVER
 from analyses.models import Analysis, Reading, SamplingPoint
-from records.models import Face, Object
+from analyses.sampling_sheet import Sheet, Spot, sheets
+from records.models import Object
 
 READ, VAIN, UNSEEN = "read", "not_read", "not_looked"
+SIZES = {"minor": 0.75, "trace": 0.5}  # of a disc, beside one that is read in major amount
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
-    """A sampling point on a map: `x`, `y` in mm from the upper left, as pictures count."""
+class Look:
+    """What was read at one point: whether, how much, and the analyses that looked."""
 
-    point: SamplingPoint
-    x: float
-    y: float
+    spot: Spot
     state: str
     amount: str
+    radius: float
+    analyses: tuple[Analysis, ...]
 
+    @property
+    def point(self) -> SamplingPoint:
+        return self.spot.point
 
-@dataclass(frozen=True, slots=True)
-class FaceMap:
-    """One face with its points; sizes in mm."""
-
-    face: Face
-    width: float
-    height: float
-    outline: str
-    spots: tuple[Spot, ...]
+    @property
+    def curves(self) -> list[Analysis]:
+        """Those of the analyses whose curve is kept."""
+        return [one for one in self.analyses if one.raw_file and one.technique.code in OVER]
 
 
 def kinds_read(item: Object) -> list[tuple[str, str]]:
@@ -47,48 +49,39 @@ def kinds_read(item: Object) -> list[tuple[str, str]]:
     return [(row["label"], f"{row['label']} ({row['times']})") for row in rows]
 
 
-def maps(item: Object, label: str) -> list[FaceMap]:
-    """Every face that has sampling points, in three queries."""
-    found = (
+def maps(item: Object, label: str) -> list[tuple[Sheet, list[Look]]]:
+    """Every face that has sampling points, with what was read at each; six queries."""
+    found = list(
         Analysis.objects.of_object(item)
         .filter(withdrawn_at__isnull=True)
         .select_related("point", "sample__point", "layer__preparation__sample__point", "technique")
         .prefetch_related("readings")
     )
-    read: dict[int, str] = {}
-    kinds = set(
-        Reading.objects.filter(label=label, analysis__in=found).values_list(
-            "analysis__technique_id", flat=True
-        )
-    )
-    looked = set()
-    for analysis in found:
-        point = analysis.at_point.pk
+    shows = [(one, _amount(one.readings.all(), label)) for one in found]
+    kinds = {analysis.technique_id for analysis, amount in shows if amount is not None}
+    looked: dict[int, list[tuple[Analysis, str | None]]] = defaultdict(list)
+    for analysis, amount in shows:
         if analysis.technique_id in kinds:
-            looked.add(point)
-        for reading in analysis.readings.all():
-            if reading.label == label and not reading.is_withdrawn:
-                read[point] = read.get(point) or reading.amount or "amount not stated"
-    by_face: dict[int, list[SamplingPoint]] = defaultdict(list)
-    points = SamplingPoint.objects.filter(face__object=item, withdrawn_at__isnull=True)
-    for place in points.select_related("face"):
-        by_face[place.face_id].append(place)
-    return [_map(places, read, looked) for places in by_face.values()]
+            looked[analysis.at_point.pk].append((analysis, amount))
+    return [
+        (sheet, [_look(spot, looked[spot.point.pk], sheet) for spot in sheet.spots])
+        for sheet in sheets(item)
+    ]
 
 
-def _map(places: list[SamplingPoint], read: dict[int, str], looked: set[int]) -> FaceMap:
-    face = places[0].face
-    left, bottom, right, top = face.outline.extent
-    spots = tuple(
-        Spot(
-            place,
-            round(place.geometry.x - left, 1),
-            round(top - place.geometry.y, 1),
-            READ if place.pk in read else VAIN if place.pk in looked else UNSEEN,
-            read.get(place.pk, ""),
-        )
-        for place in places
-    )
-    ring = face.outline.coords[0] if face.outline.geom_type == "Polygon" else ()
-    outline = " ".join(f"{x - left:.1f},{top - y:.1f}" for x, y in ring)
-    return FaceMap(face, right - left, top - bottom, outline, spots)
+def _amount(readings: Iterable[Reading], label: str) -> str | None:
+    """How much of it was read; None when it was not."""
+    amounts = [one.amount for one in readings if one.label == label and not one.is_withdrawn]
+    return None if not amounts else next(filter(None, amounts), "amount not stated")
+
+
+def _look(spot: Spot, looked: list[tuple[Analysis, str | None]], sheet: Sheet) -> Look:
+    amounts = [amount for _, amount in looked if amount is not None]
+    state = READ if amounts else VAIN if looked else UNSEEN
+    amount = min(amounts, key=_rank, default="")
+    size = 0.3 if state == UNSEEN else SIZES.get(amount, 1)
+    return Look(spot, state, amount, size * sheet.letter / 2, tuple(one for one, _ in looked))
+
+
+def _rank(amount: str) -> int:
+    return ("major", "minor", "trace").index(amount) if amount in ("major", *SIZES) else 3

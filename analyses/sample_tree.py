@@ -87,9 +87,8 @@ def _analysis(analysis: Analysis, readings: Iterable[Reading]) -> Branch:
 
 
 def _words(reading: Reading) -> str:
-    value = "" if reading.value is None else f"{reading.value:g} {reading.unit}"
     amount = reading.get_amount_display() if reading.amount else ""
-    return ", ".join(filter(None, (value, amount, reading.certainty)))
+    return ", ".join(filter(None, (reading.measured, amount, reading.certainty)))
 
 
 def _identification(identification: Identification) -> Branch:

@@ -1,5 +1,6 @@
 """The column chooser: which columns of a table of numbers are the curve of an analysis."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -7,7 +8,14 @@ from django import forms
 from analyses.curves import OVER, CurveError, misplaced, table_of
 from analyses.models import Analysis
 from analyses.spectra.curve import Axis
-from analyses.spectra.readers import IN_SETTINGS, ColumnChoice, Preview, Unreadable, read
+from analyses.spectra.readers import (
+    IN_SETTINGS,
+    ColumnChoice,
+    Preview,
+    Unreadable,
+    axes,
+    read,
+)
 from records.forms.base import RecordForm
 
 PLACES = [
@@ -111,8 +119,11 @@ class ColumnsForm(RecordForm):
             {
                 "x": "0" if kept.start is not None else "" if x is None else str(x + 1),
                 "y": "" if y is None else str(y + 1),
-                "x_unit": self._one_of(PLACES, kept.x_unit) or self._one_of(PLACES, usual),
-                "y_unit": self._one_of(VALUES, kept.y_unit),
+                "x_unit": self._one_of(PLACES, kept.x_unit)
+                or _same(PLACES, guess.x_unit, axes.x_unit)
+                or self._one_of(PLACES, usual),
+                "y_unit": self._one_of(VALUES, kept.y_unit)
+                or _same(VALUES, guess.y_unit, axes.y_unit),
                 "start": kept.start,
                 "step": kept.step,
                 "separator": self.look.separator,
@@ -160,3 +171,10 @@ class ColumnsForm(RecordForm):
     def prepare(self) -> None:
         others = {k: v for k, v in self.instance.settings.items() if k not in IN_SETTINGS}
         self.instance.settings = others | self.choice.to_settings()
+
+
+def _same(choices: list[tuple[str, str]], heading: str, meaning: Callable[[str], object]) -> str:
+    """The choice that means what a heading means; '' when it means nothing that is known."""
+    if not (meant := meaning(heading)):
+        return ""
+    return next((value for value, _ in choices if meaning(value) == meant), "")

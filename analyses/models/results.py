@@ -26,6 +26,7 @@ from records.models import (
     Trace,
 )
 from records.models.base import RecordQuerySet, record, signed_with
+from records.quantities import decimals_for, number
 
 ONE_TARGET = Exact(
     Func("point", "sample", "layer", function="num_nonnulls", output_field=models.IntegerField()),
@@ -45,6 +46,12 @@ class TargetQuerySet(RecordQuerySet[R]):
             Q(point__face__object=item)
             | Q(sample__point__face__object=item)
             | Q(layer__preparation__sample__point__face__object=item)
+        )
+
+    def at_point(self, point: SamplingPoint) -> Self:
+        """Those of a sampling point, of its samples and of their layers."""
+        return self.filter(
+            Q(point=point) | Q(sample__point=point) | Q(layer__preparation__sample__point=point)
         )
 
 
@@ -184,6 +191,17 @@ class Reading(Record):
 
     def __str__(self) -> str:
         return self.label
+
+    @property
+    def measured(self) -> str:
+        """'1142 ± 11 counts/s', with no more digits than the uncertainty leaves; '' for none."""
+        if self.value is None:
+            return ""
+        if not self.uncertainty:
+            return f"{self.value:g} {self.unit}"
+        digits = decimals_for(self.uncertainty)
+        value, spread = (number(part, digits) for part in (self.value, self.uncertainty))
+        return f"{value} ± {spread} {self.unit}"
 
     def get_absolute_url(self) -> str:
         return f"{reverse('analysis', args=[self.analysis_id])}#reading-{self.pk}"

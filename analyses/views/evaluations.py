@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from analyses import evaluating
-from analyses.curves import OVER, CurveError, curve_of
+from analyses.curves import CurveError, curve_of, with_curves
 from analyses.figures import figure
 from analyses.forms.evaluations import form_for
 from analyses.models import Analysis, Evaluation
@@ -21,6 +21,7 @@ from records.models import Object
 from records.views.base import frame
 
 MOST_POINTS = 4000  # drawn at once; the least and the greatest of every stretch are kept
+TARGETS = ("point__face", "sample__point__face", "layer__preparation__sample__point__face")
 FORMATS = {"svg": "image/svg+xml", "pdf": "application/pdf"}
 
 
@@ -89,7 +90,7 @@ class SpectrumData(Access):
     """A raw file as numbers to draw, with the marks of the latest evaluation."""
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
-        analysis = get_object_or_404(Analysis.objects.select_related("technique"), pk=pk)
+        analysis = get_object_or_404(Analysis.objects.select_related("technique", *TARGETS), pk=pk)
         try:
             curve = curve_of(analysis)
         except CurveError as error:
@@ -104,6 +105,9 @@ def drawn(analysis: Analysis, curve: Curve) -> dict[str, Any]:
     result = evaluation.result if evaluation and evaluation.result else {}
     return {
         "name": str(analysis),
+        "address": analysis.get_absolute_url(),
+        "place": str(analysis.at_point),
+        "surface": on_surface(analysis),
         "x": [round(float(v), 5) for v in x],
         "y": [round(float(v), 5) for v in y],
         "x_unit": curve.x_unit,
@@ -121,6 +125,13 @@ def drawn(analysis: Analysis, curve: Curve) -> dict[str, Any]:
             for finding in result.get("findings", [])
         ],
     }
+
+
+def on_surface(analysis: Analysis) -> str:
+    """The address of the surface with the sampling point of an analysis lit up."""
+    point = analysis.at_point
+    surface = reverse("object-surface", args=[point.face.object_id])
+    return f"{surface}?face={point.face_id}&point={point.pk}"
 
 
 def thinned(x: Array, y: Array, most: int = MOST_POINTS) -> tuple[Array, Array]:
@@ -157,7 +168,7 @@ class Figure(Access):
         if form not in FORMATS:
             raise Http404(f"Figures are made as {' or '.join(FORMATS)}.")
         wanted = [pk, *(int(n) for n in request.GET.getlist("with") if n.isdigit())]
-        found = Analysis.objects.filter(pk__in=wanted).select_related("technique")
+        found = Analysis.objects.filter(pk__in=wanted).select_related("technique", *TARGETS)
         if not found.filter(pk=pk).exists():
             get_object_or_404(Analysis, pk=pk)
         try:
@@ -170,30 +181,32 @@ class Figure(Access):
 
 
 class CompareSpectra(Access):
-    """Curves of an object of one technique over each other."""
+    """Curves of an object over each other, all of one technique, and over references."""
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         item = get_object_or_404(Object, pk=pk)
-        everything = (
-            Analysis.objects.of_object(item)
-            .filter(withdrawn_at__isnull=True, technique__code__in=OVER)
-            .exclude(raw_file="")
-            .select_related("technique", "layer__preparation", "sample", "point")
-        )
+        own = with_curves(Analysis.objects.of_object(item)).select_related("technique", *TARGETS)
+        codes = {one.technique.code: one.technique.label for one in own}
         code = request.GET.get("technique", "")
-        codes = {one.technique.code: one.technique.label for one in everything}
         if code not in codes:
             code = next(iter(codes), "")
-        offered = [one for one in everything if one.technique.code == code]
-        chosen = {int(n) for n in request.GET.getlist("analysis") if n.isdigit()}
+        offered = [one for one in own if one.technique.code == code]
+        references = (
+            with_curves(Analysis.objects.filter(reference_for__isnull=False, technique__code=code))
+            .exclude(pk__in=[one.pk for one in offered])
+            .select_related("reference_for")
+            .order_by("reference_for__label", "pk")
+        )
+        asked = {int(n) for n in request.GET.getlist("analysis") if n.isdigit()}
+        chosen = [one.pk for one in (*offered, *references) if one.pk in asked]
         context = frame(request, item) | {
             "room": "laboratory",
             "techniques": codes,
             "technique": code,
             "offered": offered,
+            "references": references,
             "chosen": chosen,
-            "addresses": [
-                reverse("analysis-spectrum", args=[one.pk]) for one in offered if one.pk in chosen
-            ],
+            "figures": [("svg", "Figure as SVG"), ("pdf", "Figure as PDF")],
+            "addresses": [reverse("analysis-spectrum", args=[one]) for one in chosen],
         }
         return render(request, "analyses/compare_spectra.html", context)

@@ -10,6 +10,9 @@ interface Mark {
 
 interface Drawn {
   name: string;
+  address: string;
+  place: string;
+  surface: string;
   x: number[];
   y: number[];
   x_unit: string;
@@ -18,6 +21,7 @@ interface Drawn {
   findings: { code: string; certainty: string; marks: (Mark & { agrees: boolean })[] }[];
 }
 
+const SVG = "http://www.w3.org/2000/svg";
 const INKS = ["--ink", "--smalt", "--madder", "--verdigris", "--ochre", "--lead"];
 const DASHES = [[], [6, 3], [2, 2], [9, 3, 2, 3], [1, 3], [12, 4]];
 const STEP = 0.25; // of what is shown, for one press of a button
@@ -43,6 +47,41 @@ async function fetched(address: string): Promise<Drawn | string> {
 function joined(curves: Drawn[]): uPlot.AlignedData {
   const own = curves.map((curve) => [curve.x, curve.y] as uPlot.AlignedData);
   return own.length === 1 ? own[0]! : uPlot.join(own);
+}
+
+// A curve's stroke as it is drawn, its analysis, and its point on the surface.
+function named(curve: Drawn, number: number): HTMLLIElement {
+  const sample = document.createElementNS(SVG, "svg");
+  sample.setAttribute("width", "36");
+  sample.setAttribute("height", "10");
+  sample.setAttribute("aria-hidden", "true");
+  const stroke = document.createElementNS(SVG, "line");
+  const drawn = {
+    x2: "36",
+    y1: "5",
+    y2: "5",
+    stroke: token(INKS[number % INKS.length]!, "#222"),
+    "stroke-width": "2",
+    "stroke-dasharray": DASHES[number % DASHES.length]!.join(" "),
+  };
+  for (const [name, value] of Object.entries(drawn)) stroke.setAttribute(name, value);
+  sample.append(stroke);
+  const item = document.createElement("li");
+  item.append(
+    sample,
+    ` ${number + 1} `,
+    link(curve.address, curve.name),
+    " · ",
+    link(curve.surface, `${curve.place} on the surface`),
+  );
+  return item;
+}
+
+function link(address: string, words: string): HTMLAnchorElement {
+  const made = document.createElement("a");
+  made.href = address;
+  made.textContent = words;
+  return made;
 }
 
 class Spectrum {
@@ -119,7 +158,8 @@ class Spectrum {
     );
     const names = this.figure.querySelector<HTMLElement>("[data-spectrum-names]");
     if (names && this.curves.length > 1) {
-      names.textContent = this.curves.map((curve, n) => `${n + 1}: ${curve.name}`).join("; ");
+      names.replaceChildren(...this.curves.map((curve, n) => named(curve, n)));
+      names.hidden = false;
     }
   }
 

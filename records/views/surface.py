@@ -4,15 +4,16 @@ from collections import Counter
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import F, FloatField, Func, Q, QuerySet
+from django.db.models import F, FloatField, Func, Q
 from django.db.models.functions import Length
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 
+from analyses.curves import with_curves
 from analyses.forms.sampling import SamplingPointForm
-from analyses.models import Identification, SamplingPoint
+from analyses.models import Analysis, Identification, SamplingPoint
 from records import signs
 from records.access import Access, signed_in
 from records.forms.objects import ZoneForm
@@ -247,13 +248,13 @@ class PlaceBeside(Access):
     def point(self, pk: int) -> Json:
         points = SamplingPoint.objects.select_related("campaign", "taken_by", "trace")
         record = get_object_or_404(points, pk=pk)
-        found: QuerySet[Identification] = Identification.objects.filter(
-            STANDING,
-            Q(point=record) | Q(sample__point=record) | Q(layer__preparation__sample__point=record),
-        ).select_related("material", "layer", "sample")
+        found = Identification.objects.standing().at_point(record)
+        found = found.select_related("material", "layer", "sample")
+        analyses = Analysis.objects.at_point(record).select_related("technique")
         return {
             "record": record,
             "samples": record.samples.filter(STANDING),
+            "curves": with_curves(analyses.select_related("sample", "layer__preparation")),
             "identifications": found.order_by(F("layer__number").asc(nulls_first=True), "pk"),
         }
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from analyses import evaluating
 from analyses.models import Analysis, Identification, Reading
+from records.models import Material
 from records.vocabulary import load
 from tests import builders as make
 from tests.integration.pages.conftest import World
@@ -122,10 +123,39 @@ def test_points_are_mapped_by_what_was_read_there(scientist: Client, rutile: Ana
     evaluation = evaluated(rutile)
     scientist.post(reverse("evaluation-take", args=[evaluation.pk]), {"finding": ["rutile"]})
     item = rutile.at_point.face.object
+    make.sampling_point(rutile.at_point.face, 700, 300, number="P9")
     page = scientist.get(reverse("reading-map", args=[item.pk]), {"read": "Rutile"})
+    ((_, looks),) = page.context["maps"]
+    assert [(look.state, len(look.curves)) for look in looks] == [("read", 1), ("not_looked", 0)]
     assert 'class="read"' in page.content.decode()
-    curves = scientist.get(reverse("object-curves", args=[item.pk]), {"analysis": [rutile.pk]})
-    assert reverse("analysis-spectrum", args=[rutile.pk]) in curves.content.decode()
+
+
+def test_a_curve_leads_to_its_point_on_the_surface_and_the_point_to_its_curves(
+    scientist: Client, rutile: Analysis
+) -> None:
+    point = rutile.at_point
+    surface = reverse("object-surface", args=[point.face.object_id])
+    lit = f"{surface}?face={point.face_id}&amp;point={point.pk}"
+    assert lit in scientist.get(rutile.get_absolute_url()).content.decode()
+    beside = scientist.get(reverse("place-beside", args=["points", point.pk])).content.decode()
+    assert f'{rutile.get_absolute_url()}#evaluation">' in beside
+    drawn = scientist.get(reverse("analysis-spectrum", args=[rutile.pk])).json()
+    assert drawn["surface"] == lit.replace("&amp;", "&")
+
+
+def test_curves_lie_over_each_other_and_over_references(
+    scientist: Client, world: World, rutile: Analysis
+) -> None:
+    reference = make.analysis(
+        "xrd", point=make.sampling_point(make.face()), raw_file=ContentFile(b"20,3\n20.1,4\n", "known.csv"),
+        reference_for=make.term(Material, "rutile-powder", group="pigment"),
+    )  # fmt: skip
+    address = reverse("object-curves", args=[world.object.pk])
+    page = scientist.get(address, {"analysis": [rutile.pk, reference.pk, 999]})
+    assert page.context["chosen"] == [rutile.pk, reference.pk]
+    assert "rutile powder" in page.content.decode().casefold()
+    figure = reverse("analysis-figure", args=[rutile.pk, "svg"])
+    assert f"{figure}?with={reference.pk}" in page.content.decode()
 
 
 def test_a_committee_member_sees_none_of_it(committee: Client, rutile: Analysis) -> None:

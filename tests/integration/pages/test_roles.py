@@ -50,7 +50,10 @@ BEGINNINGS = {
     "zones": "zone",
     "accounts": "account",
 }
-WITHOUT_FILE = {"image-file", "image-small", "image-tiles", "source-scan", "analysis-raw"}
+WITHOUT_FILE = {
+    *("image-file", "image-small", "image-tiles", "source-scan", "analysis-raw"),
+    "analysis-columns",
+}
 ADMINISTRATION = {"accounts", "account-new", "account-edit", "account-password"}
 LABORATORY = {
     address.name for address in analyses.urls.urlpatterns if isinstance(address, URLPattern)
