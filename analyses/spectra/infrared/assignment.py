@@ -135,7 +135,7 @@ def _look_for_cover(match: Match, amount: float, spectrum: Prepared, threshold: 
     if expected < threshold and not match.table.needed:
         match.covered = False
         return
-    inside = (spectrum.x >= match.table.low - 10) & (spectrum.x <= match.table.high + 10)
+    inside = (spectrum.x >= match.table.low) & (spectrum.x <= match.table.high)
     lowest = float(spectrum.net[inside].min()) if inside.any() else 0.0
     match.hidden = lowest > max(1.5 * amount * match.table.weight, 2 * threshold)
 

@@ -69,7 +69,11 @@ def find_bands(spectrum: Prepared, *, least_sigma: float = 5.0, least_share: flo
             air = "carbon dioxide"
         elif vapour.is_line(place, width, prominent, narrowest):
             air = "water vapour"
-        bands.append(Band(place, float(smooth[index]), prominent / noise, width, "peak", air))
+        height = float(smooth[index])
+        own = _own_width(smooth, int(index)) * step
+        if prominent > height / 2:
+            own = min(own, width)
+        bands.append(Band(place, height, prominent / noise, own, "peak", air))
     bands += _shoulders(
         spectrum, smooth, bands, least_sigma, least_share * highest, vapour.most > 0
     )
@@ -91,6 +95,26 @@ def _vertex(x: Array, y: Array, at: int) -> float:
     bend = left - 2 * middle + right
     shift = 0.5 * (left - right) / bend if bend < 0 else 0.0
     return float(x[at] + np.clip(shift, -0.5, 0.5) * (x[1] - x[0]))
+
+
+def _own_width(y: Array, top: int) -> float:
+    """Full width of a peak in steps, from the side where it falls further.
+
+    A neighbour that overlaps fills the other side: the width at half prominence would come out too
+    narrow for the lower of the two and too wide for the higher one.
+    """
+    fall, half = 0.0, 0.0
+    for side in (y[top::-1], y[top:]):
+        higher = np.flatnonzero(side > side[0])
+        slope = side[: higher[0]] if len(higher) else side
+        foot = int(slope.argmin())
+        if foot and slope[0] - slope[foot] > fall:
+            fall = float(slope[0] - slope[foot])
+            level = slope[0] - fall / 2
+            below = int(np.flatnonzero(slope <= level)[0])
+            above = slope[below - 1]
+            half = below - 1 + float((above - level) / (above - slope[below]))
+    return 2 * half
 
 
 def _in_vapour(place: float) -> bool:

@@ -108,6 +108,26 @@ KNOWN: dict[str, Bands] = {
                        (1334, 10, 0.6), (1287, 8, 0.3), (1166, 8, 0.28), (1120, 9, 0.65),
                        (1090, 9, 0.7), (1068, 8, 0.24), (901, 8, 0.16), (754, 9, 0.3),
                        (730, 10, 1.0)),
+    "cyanoacrylate": ((2990, 26, 0.14), (2250, 12, 0.04), (1747, 20, 1.0), (1445, 20, 0.16),
+                      (1253, 30, 0.9), (1163, 20, 0.22), (1014, 22, 0.3), (858, 16, 0.14),
+                      (795, 14, 0.08)),
+    "polyester": ((2965, 26, 0.06), (1716, 22, 1.0), (1505, 8, 0.04), (1409, 10, 0.15),
+                  (1340, 12, 0.18), (1245, 40, 0.9), (1098, 36, 0.7), (1018, 12, 0.34),
+                  (873, 12, 0.16), (725, 12, 0.6)),
+    "nitrate": ((2427, 30, 0.03), (1789, 9, 0.06), (1385, 70, 1.0), (836, 7, 0.2)),
+    "ketone_resin": ((3440, 220, 0.25), (2933, 34, 1.0), (2859, 22, 0.6), (1706, 32, 0.85),
+                     (1449, 20, 0.42), (1375, 30, 0.08), (1311, 18, 0.12), (1225, 40, 0.1),
+                     (1140, 36, 0.14), (1053, 40, 0.3), (968, 20, 0.1), (907, 16, 0.06)),
+    "pvb": ((3480, 200, 0.3), (2957, 26, 0.5), (2916, 34, 0.35), (2872, 20, 0.42),
+            (1734, 24, 0.08), (1434, 20, 0.2), (1381, 16, 0.24), (1345, 18, 0.12), (1240, 26, 0.12),
+            (1139, 32, 1.0), (1055, 30, 0.35), (1002, 36, 0.9), (810, 18, 0.06)),
+    "emerald_green": ((1558, 22, 0.6), (1453, 16, 0.4), (820, 26, 1.0), (769, 24, 0.6),
+                      (692, 14, 0.25), (640, 20, 0.5)),
+    "copper_acetate": ((3476, 60, 0.2), (3373, 60, 0.26), (3270, 70, 0.2), (1603, 36, 1.0),
+                       (1445, 16, 0.55), (1422, 16, 0.5), (1355, 12, 0.08), (1052, 9, 0.06),
+                       (1033, 9, 0.08), (691, 12, 0.3), (628, 14, 0.15)),
+    "anglesite": ((1172, 46, 0.55), (1060, 66, 1.0), (967, 6, 0.16), (629, 12, 0.36),
+                  (598, 13, 0.4)),
 }  # fmt: skip
 
 # What the table does not know, so that it can be seen whether something else is said instead.
@@ -117,17 +137,10 @@ UNKNOWN: dict[str, Bands] = {
                     (757, 13, 0.5), (698, 9, 1.0)),
     "silicone": ((2963, 14, 0.28), (1412, 12, 0.06), (1261, 11, 0.6), (1092, 60, 0.85),
                  (1018, 50, 1.0), (799, 30, 0.8), (700, 14, 0.1)),
-    "polyester": ((2965, 26, 0.06), (1716, 22, 1.0), (1505, 8, 0.04), (1409, 10, 0.15),
-                  (1340, 12, 0.18), (1245, 40, 0.9), (1098, 36, 0.7), (1018, 12, 0.34),
-                  (873, 12, 0.16), (725, 12, 0.6)),
     "ammonium_sulfate": ((3220, 180, 0.6), (3050, 160, 0.5), (1412, 40, 0.7), (1090, 70, 1.0),
                          (615, 16, 0.4)),
-    "sodium_nitrate": ((2427, 30, 0.03), (1789, 9, 0.06), (1385, 70, 1.0), (836, 7, 0.2)),
     "viridian": ((3080, 300, 0.5), (1288, 26, 0.3), (1252, 26, 0.25), (1064, 26, 0.5),
                  (793, 26, 0.5), (555, 60, 1.0), (480, 50, 0.8)),
-    "cyanoacrylate": ((2990, 26, 0.14), (2250, 12, 0.04), (1747, 20, 1.0), (1445, 20, 0.16),
-                      (1253, 30, 0.9), (1163, 20, 0.22), (1014, 22, 0.3), (858, 16, 0.14),
-                      (795, 14, 0.08)),
     "glass": ((1040, 200, 1.0), (780, 70, 0.15), (470, 80, 0.8)),
 }  # fmt: skip
 
@@ -147,12 +160,11 @@ class Conditions:
 
 
 def absorbance(parts: Mapping[str, float], x: Array, rng: np.random.Generator,
-               resolution: float = 4.0) -> Array:  # fmt: skip
+               resolution: float, bands: Mapping[str, Bands]) -> Array:  # fmt: skip
     """The sum of substances (name to height of its highest band), each varied as samples vary."""
     y = np.zeros_like(x)
     for name, amount in parts.items():
-        bands = KNOWN.get(name) or UNKNOWN[name]
-        for place, width, height in bands:
+        for place, width, height in bands[name]:
             place += rng.normal(0, min(0.6 + 0.02 * width, 3))
             height *= amount * rng.lognormal(0, 0.15)
             gauss = np.hypot(0.6 * width, resolution) / 2.355
@@ -163,12 +175,18 @@ def absorbance(parts: Mapping[str, float], x: Array, rng: np.random.Generator,
 
 
 def spectrum(
-    parts: Mapping[str, float], rng: np.random.Generator, conditions: Conditions | None = None
+    parts: Mapping[str, float],
+    rng: np.random.Generator,
+    conditions: Conditions | None = None,
+    bands: Mapping[str, Bands] | None = None,
 ) -> Curve:
-    """A noisy absorbance spectrum with sloping baseline, carbon dioxide and, if wanted, vapour."""
+    """A noisy absorbance spectrum with sloping baseline, carbon dioxide and, if wanted, vapour.
+
+    `bands` stand for those of the substances named in it.
+    """
     c = conditions or Conditions()
     x = np.arange(c.first, c.last + c.step / 2, c.step)
-    y = absorbance(parts, x, rng, c.resolution)
+    y = absorbance(parts, x, rng, c.resolution, KNOWN | UNKNOWN | dict(bands or {}))
     y += c.slope * ((x - c.first) / (c.last - c.first)) ** rng.uniform(0.8, 2.2) + 0.02
     y += (
         c.dioxide
