@@ -233,7 +233,7 @@ def _mentions(content: Content) -> list[Mention]:
     for examination in content.examinations:
         where[examination.technique].append(str(examination.campaign))
     for part in content.points:
-        for analysis in part.analyses:
+        for analysis, _ in part.analyses:
             where[analysis.technique].append(f"at {part.point.face.name} {part.point}")
     for face in content.faces:
         for line in face.traces:

@@ -3,12 +3,14 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import F, FloatField, Func, Prefetch, QuerySet, TextField
 
 from analyses.choices import Decision, PreparationKind
 from analyses.models import (
     Analysis,
+    Evaluation,
     Identification,
     Layer,
     Preparation,
@@ -26,13 +28,22 @@ TO_POINT = ("point", "sample__point", "layer__preparation__sample__point")
 
 
 @dataclass(frozen=True)
+class LeftOpen:
+    """What the last evaluation of a raw file could not tell: in sentences, each with its remedy."""
+
+    method: str
+    unsettled: tuple[tuple[str, str], ...]
+    unexplained: str
+
+
+@dataclass(frozen=True)
 class PointPart:
     """A sampling point with what was taken there and every analysis made of it."""
 
     point: SamplingPoint
     zones: str
     samples: list[Sample]
-    analyses: list[Analysis]
+    analyses: list[tuple[Analysis, LeftOpen | None]]
 
 
 @dataclass(frozen=True)
@@ -65,9 +76,10 @@ def read_points(item: Object, faces: Mapping[int, FacePart]) -> list[PointPart]:
         .prefetch_related(Prefetch("samples", standing(Sample)))
     )
     points.sort(key=lambda p: (p.face.position, p.face_id, natural(p.number)))
-    analyses: dict[int, list[Analysis]] = defaultdict(list)
+    analyses: dict[int, list[tuple[Analysis, LeftOpen | None]]] = defaultdict(list)
+    left_open = _left_open(item)
     for analysis in _analyses(item):
-        analyses[analysis.at_point.pk].append(analysis)
+        analyses[analysis.at_point.pk].append((analysis, left_open.get(analysis.pk)))
     for point in points:
         part = faces[point.face_id]
         part.points.append(point)
@@ -99,6 +111,31 @@ def _analyses(item: Object) -> Iterable[Analysis]:
             .select_related("technique", "operator", way)
             .prefetch_related(Prefetch("readings", standing(Reading)))
         )
+
+
+def _left_open(item: Object) -> dict[int, LeftOpen]:
+    """By analysis, what its last evaluation left open; those that left nothing are left out."""
+    rows = (
+        Evaluation.objects.filter(
+            analysis__in=Analysis.objects.of_object(item), result__isnull=False
+        )
+        .order_by("analysis", "-pk")
+        .distinct("analysis")
+        .values_list("analysis", "method", "result__unsettled", "result__unexplained")
+    )
+    return {
+        analysis: LeftOpen(
+            method,
+            tuple((open_["says"], open_["settle"]) for open_ in unsettled or ()),
+            ", ".join(_place(mark) for mark in unexplained or ()),
+        )
+        for analysis, method, unsettled, unexplained in rows
+        if unsettled or unexplained
+    }
+
+
+def _place(mark: Mapping[str, Any]) -> str:
+    return f"{mark['x']:.5g} ({mark['label']})" if mark["label"] else f"{mark['x']:.5g}"
 
 
 def read_identifications(item: Object) -> list[Found]:

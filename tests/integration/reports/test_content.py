@@ -5,8 +5,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from analyses.models import Analysis, Evaluation
 from records.choices import Family
 from reports.content import Content, Dates, State, compile_object
+from reports.content.laboratory import LeftOpen
 from tests import builders
 from tests.integration.reports.conftest import Small, box
 
@@ -68,6 +70,24 @@ def test_each_side_says_how_it_relates_to_the_other(small: Small) -> None:
     recto, verso = compiled(small).faces
     assert "of the side ‘verso’" in recto.frame_note
     assert "of the side ‘recto’" in verso.frame_note
+
+
+def test_what_a_measurement_could_not_tell_stands_beside_what_it_read(small: Small) -> None:
+    analysis = Analysis.objects.get(technique__code="sem_edx")
+    older = {"unsettled": [{"says": "gone since", "settle": ""}], "unexplained": []}
+    Evaluation.objects.create(analysis=analysis, result=older)
+    told = {
+        "unsettled": [{"codes": ["Ba", "Ti"], "says": "Ba Lα lies on Ti Kα.", "settle": "Ba Kα."}],
+        "unexplained": [{"x": 3.6912, "label": ""}, {"x": 8.04, "label": "Cu?"}],
+    }
+    Evaluation.objects.create(analysis=analysis, method="X-ray lines", result=told)
+    Evaluation.objects.create(analysis=analysis, error="The file cannot be read.")
+    found = {one.pk: left for part in compiled(small).points for one, left in part.analyses}
+    left = found.pop(analysis.pk)
+    assert left == LeftOpen(
+        "X-ray lines", (("Ba Lα lies on Ti Kα.", "Ba Kα."),), "3.6912, 8.04 (Cu?)"
+    )
+    assert not any(found.values())
 
 
 def test_the_number_of_queries_does_not_grow_with_the_records(small: Small) -> None:
