@@ -373,5 +373,5 @@ def test_the_command_lists_the_problems_and_fails(
     path.write_text("point,x_mm,y_mm\nP1,9999,2\n")
     with pytest.raises(CommandError, match=r"1 problem\(s\); nothing was imported"):
         command(path, scientist)
-    with pytest.raises(CommandError, match="No such file"):
+    with pytest.raises(CommandError, match="no such folder or file"):
         command(tmp_path / "absent.csv", scientist)
