@@ -6,8 +6,12 @@ from typing import Any
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from procrastinate.contrib.django.models import ProcrastinateJob
+from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from analyses.models import Analysis, Identification, Layer, Preparation, Sample, SamplingPoint
+from records.models import Material, MaterialDate
+from records.reconstruction import recompute, store
 from tests import builders as make
 from tests.integration.pages.conftest import World
 from tests.integration.pages.test_objects import queries_of
@@ -179,6 +183,41 @@ def test_a_proposal_is_accepted_by_a_person_with_grounds(scientist: Client, worl
     page = scientist.get(found.get_absolute_url()).content.decode()
     assert "the diffraction agrees" in page
     assert "by Scientist Tester" in page
+
+
+def test_a_material_too_young_for_its_layer_surfaces_in_the_history_by_itself(
+    scientist: Client,
+    world: World,
+    django_capture_on_commit_callbacks: DjangoCaptureOnCommitCallbacks,
+) -> None:
+    """The patch came with the lining of 1951 to 1952; its paint was first sold in 1963."""
+    young = make.term(Material, "acrylic-emulsion", group="binder")
+    make.recorded(
+        MaterialDate, material=young, kind="first_attested", date="1963", source="from memory"
+    )
+    make.recorded(Layer, preparation=world.preparation, number=3, description="paint on the patch",
+                  trace=world.patch)  # fmt: skip
+    found = make.recorded(
+        Identification,
+        material=young,
+        layer=world.preparation.layers.get(number=3),
+        grounds="ester bands",
+    )
+    contradictions = reverse("object-history-contradictions", args=[world.object.pk])
+    list(store.compute(world.object))
+    assert "acrylic emulsion" not in scientist.get(contradictions).content.decode().casefold()
+    decided = {"decision": "accepted", "confidence": "certain", "grounds": "ester bands",
+               "why": "no doubt is left"}  # fmt: skip
+    with django_capture_on_commit_callbacks(execute=True):
+        scientist.post(reverse("decide", args=[found.pk]), decided)
+    asked = ProcrastinateJob.objects.filter(args__object_pk=world.object.pk)
+    assert [job.task_name for job in asked] == [recompute.TASK]
+    list(store.compute(world.object))
+    told = scientist.get(contradictions).content.decode()
+    assert "cannot all be true" in told
+    assert "acrylic emulsion" in told.casefold()
+    assert "1963" in told
+    assert found.get_absolute_url() in told
 
 
 def test_a_decision_needs_a_reason(scientist: Client, world: World) -> None:
