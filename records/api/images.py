@@ -117,9 +117,8 @@ class PlacementSerializer(PlacedSerializer):
         self.carried: list[Placement] = []
         try:
             settle(placement, stated_mm)
-            if kept is not None:
-                placement.pk = kept.pk
-                self.carried = carried_along(placement)
+            placement.pk = kept.pk if kept is not None else None
+            self.carried = carried_along(placement)
         except PlacementError as error:
             raise ValidationError({"control_points": str(error)}) from error
         return attrs | {name: getattr(placement, name) for name in FOLLOWS_FROM_POINTS}

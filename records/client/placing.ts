@@ -30,6 +30,7 @@ interface PlacingSetUp {
 
 interface Told {
   said: string;
+  short: string;
   rows: Record<string, Figures>;
   matrix: Matrix | null;
 }
@@ -125,6 +126,7 @@ class Placing {
     traces.checked = !picture; // over a picture they would hide what one looks for
     const painter = new Painter(surface.kinds, surface.signs, surface.width * surface.height);
     const records = recordLayer((feature, resolution) => painter.trace(feature, resolution, ""), 7, true);
+    records.setOpacity(0.5); // what one sets stands out
     records.setVisible(traces.checked);
     const windowed = new Windowed(this.face.map, records, () => surface.addresses.traces, () => undefined);
     traces.onchange = (): void => {
@@ -278,6 +280,7 @@ class Placing {
       throw error;
     }
     part("placing-said").innerHTML = this.told.said;
+    part("fit-short").textContent = this.told.short;
     this.points.tell(this.told.rows);
     this.draw();
   }

@@ -141,8 +141,7 @@ class PlacementForm(RecordForm):
             setattr(self.instance, name, cleaned[name])
         try:
             self.placing = settle(self.instance, cleaned["stated_mm"])
-            if not self.is_new:
-                self.carried = carried_along(self.instance)
+            self.carried = carried_along(self.instance)
         except UncheckedError as error:
             self.add_error("stated_mm", str(error))
         except PlacementError as error:

@@ -1,5 +1,6 @@
 """The Images room: campaigns with their examinations, images, and placing images on faces."""
 
+from collections import Counter
 from typing import Any
 
 from django.db.models import Prefetch, Q, QuerySet
@@ -9,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from records.access import Access, signed_in
 from records.forms.images import DisplayWindowForm, ImageForm
 from records.models import Campaign, Examination, FileCheck, Image, Object, Placement
+from records.placing import drawn_before_it_moved
 from records.tasks import request_pyramid
 from records.trail import may_write
 from records.views.base import ChangeRecord, RecordPage, frame
@@ -59,15 +61,22 @@ class ImagePage(RecordPage):
 
     def gather(self, record: Image) -> dict[str, Any]:
         placements = record.placements.filter(STANDING).select_related("face", "reference__image")
+        sightings = (
+            record.sightings.filter(STANDING)
+            .select_related("trace__kind", "trace__face")
+            .defer("geometry", "trace__shape")
+            .annotate(is_drawn=Q(geometry__isnull=False))
+        )
+        counts: Counter[str] = Counter(one.get_outcome_display() for one in sightings)
         same = Image.objects.filter(STANDING, sha256=record.sha256).exclude(pk=record.pk)
         return {
             "viewer": viewer(record),
             "check": FileCheck.objects.filter(name=str(record.file.name)).first(),
             "same": same.select_related("object"),
             "placements": [told(placement, record) for placement in placements],
-            "sightings": record.sightings.filter(STANDING)
-            .select_related("trace__kind", "trace__face")
-            .defer("geometry", "trace__shape"),
+            "sightings": sightings,
+            "outcomes": counts.most_common(),
+            "moved_mm": drawn_before_it_moved(placements, sightings),
         }
 
 

@@ -30,6 +30,7 @@ from records.views.base import ChangeRecord, EntryPage, NewRecord
 from records.views.surface import set_up
 
 Json = dict[str, Any]
+CLEARLY = 0.8  # of the error of the transformation chosen: less is told
 
 
 class Panes(EntryPage):
@@ -148,6 +149,7 @@ class Fit(Access):
         told: Json = {"count": len(points), "reference": reference, "method": METHODS[method]}
         rows: Json = {}
         matrix = None
+        short = ""
         try:
             placing = place(px, mm, method, size)
         except PlacementError as error:
@@ -157,10 +159,12 @@ class Fit(Access):
             told |= figures(placing, size) | {"off": off if isfinite(off) else None}
             told["doubts"] = _renumbered(placing, numbers)
             told["others"] = compared(px, mm, method)
+            told["better"] = _better(told["others"])
+            short = f"± {millimetres(off)}" if isfinite(off) else "error not shown yet"
             rows = _by_row(placing, numbers)
             matrix = placing.matrix.tolist()
         said = render_to_string("records/placing_said.html", told)
-        return JsonResponse({"said": said, "rows": rows, "matrix": matrix})
+        return JsonResponse({"said": said, "short": short, "rows": rows, "matrix": matrix})
 
 
 def _points(sent: Any) -> tuple[list[int], list[Json]]:
@@ -238,6 +242,15 @@ def compared(px: Any, mm: Any, chosen: str) -> list[Json]:
             }
         )
     return told
+
+
+def _better(told: Sequence[Json]) -> Json | None:
+    """Another transformation that foretells the points clearly better than the one chosen."""
+    chosen = next((one["left_out_rms"] for one in told if one["chosen"]), None)
+    shown = [one for one in told if one["left_out_rms"] is not None]
+    best = min(shown, key=lambda one: one["left_out_rms"], default=None)
+    clearly = chosen and best and best["left_out_rms"] < CLEARLY * chosen
+    return best if clearly else None
 
 
 class ProposePoints(Access):

@@ -2,6 +2,7 @@
 
 import asyncio
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -24,9 +25,10 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.fixture
-def media(settings: pytest.FixtureRequest) -> Path:
+def media(settings: pytest.FixtureRequest) -> Iterator[Path]:
     empty_queue()
-    return Path(settings.MEDIA_ROOT)  # type: ignore[attr-defined]
+    yield Path(settings.MEDIA_ROOT)  # type: ignore[attr-defined]
+    empty_queue()
 
 
 def noise(path: Path) -> Path:
