@@ -22,6 +22,7 @@ from analyses.microscopy import (
 )
 from analyses.models import Layer, Preparation
 from records.changes import change
+from records.imaging.originals import OriginalError, readable
 from records.kept import at_hand
 from records.models import User
 
@@ -48,7 +49,7 @@ def measures(preparation: Preparation) -> list[Measure]:
     layers = {layer.number: layer for layer in standing}
     try:
         rgb, reduced = _photograph(preparation)
-    except (OSError, pyvips.Error):
+    except (OSError, pyvips.Error, OriginalError):
         rgb, reduced = None, 1.0
     return [
         _measure(preparation, number, layers.get(number), lower, upper, rgb, reduced)
@@ -84,7 +85,7 @@ def _measure(
 def _photograph(preparation: Preparation) -> tuple[NDArray[np.uint8], float]:
     """The photograph in sRGB, (rows, columns, 3), and by how much it was reduced."""
     assert preparation.image is not None
-    with at_hand(preparation.image.file) as path:
+    with at_hand(preparation.image.file) as kept, readable(kept) as path:
         image = pyvips.Image.thumbnail(
             str(path), MOST_PX, height=MOST_PX, size="down", export_profile="srgb", no_rotate=True
         )

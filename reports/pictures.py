@@ -8,6 +8,7 @@ from typing import Any
 import numpy
 import pyvips
 
+from records.imaging.originals import OriginalError, readable
 from records.imaging.placement import Chart
 from records.imaging.rectifying import Frame, redrawn
 from records.kept import at_hand
@@ -38,9 +39,9 @@ def check(file: Any) -> Checked:
 def small_copy(file: Any, width_px: int = THUMBNAIL_PX) -> bytes | None:
     """A JPEG no wider than `width_px`; None when the file is missing or not a picture."""
     try:
-        with at_hand(file) as path:
+        with at_hand(file) as kept, readable(kept) as path:
             return _jpeg(_shrunk(path, width_px), 82)
-    except (OSError, pyvips.Error):
+    except (OSError, pyvips.Error, OriginalError):
         return None
 
 
@@ -54,12 +55,12 @@ def ground(file: Any, chart: Chart, size_mm: tuple[float, float]) -> bytes | Non
     per_px = max(width_mm, height_mm) / GROUND_PX
     frame = Frame(0, height_mm, per_px, round(width_mm / per_px), round(height_mm / per_px))
     try:
-        with at_hand(file) as path:
+        with at_hand(file) as kept, readable(kept) as path:
             full_width = pyvips.Image.new_from_file(str(path)).width
             picture = _shrunk(path, 2 * GROUND_PX)
             shrunk = picture.width / full_width
             return _jpeg(_pale(redrawn(picture, chart, frame, shrunk=shrunk)), 72)
-    except (OSError, pyvips.Error, numpy.linalg.LinAlgError):
+    except (OSError, pyvips.Error, OriginalError, numpy.linalg.LinAlgError):
         return None
 
 

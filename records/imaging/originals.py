@@ -5,6 +5,7 @@ the formats below ever see it, and each reads it from top to bottom in a bounded
 JPEG 2000 is unpacked into a plain TIFF first, by GDAL, because libvips as installed cannot read it.
 """
 
+import base64
 import contextlib
 import struct
 import subprocess
@@ -284,13 +285,17 @@ def readable(path: Path) -> Iterator[Path]:
     if format_of(path) is not JPEG2000:
         yield path
         return
-    bits = 8 if codestream.read_head(path).bits <= 8 else 16
-    options = ["TILED=YES", "BIGTIFF=IF_SAFER", f"NBITS={bits}"]
+    head = codestream.read_head(path)
+    options = ["TILED=YES", "BIGTIFF=IF_SAFER", f"NBITS={8 if head.bits <= 8 else 16}"]
+    if profile := head.notes.get("icc-profile-data"):
+        # GDAL passes it over.
+        options.append(f"SOURCE_ICC_PROFILE={base64.b64encode(profile).decode()}")
     with tempfile.TemporaryDirectory() as desk:
-        copy = Path(desk) / "unpacked.tif"
+        copy, told = Path(desk) / "unpacked.tif", Path(desk) / "options"
+        told.write_text("".join(f"-co {option}\n" for option in options))  # too long for a command
         command = ["gdal_translate", "-q", "-if", "JP2OpenJPEG", "-of", "GTiff"]
-        command += [part for option in options for part in ("-co", option)]
-        command += ["--config", "GDAL_CACHEMAX", "256", str(path), str(copy)]
+        command += ["--optfile", str(told), "--config", "GDAL_CACHEMAX", "256"]
+        command += [str(path), str(copy)]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         if done.returncode or not copy.exists() or "ERROR" in done.stderr:
             raise _damaged(done.stderr)

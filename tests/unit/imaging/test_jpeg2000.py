@@ -1,5 +1,6 @@
 """A JPEG 2000, which libvips cannot read, is read by all that look at pixels."""
 
+import struct
 import subprocess
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pyvips
 from records.imaging.comparing import ComparingError, read_grey
 from records.imaging.fits import Chart
 from records.imaging.matching import UnreadableError, small_copy
-from records.imaging.pyramid import PyramidError, make_pyramid
+from records.imaging.pyramid import SMALL_NAME, PyramidError, make_pyramid
 from records.imaging.rectifying import Frame, rectify
 
 ASLANT = Chart(np.array([[0.5, 0.03, -20], [0.02, -0.48, 200], [1e-4, -6e-5, 1.0]]))
@@ -24,12 +25,16 @@ def plain(tmp_path: Path) -> Path:
     return tmp_path / "plate.tif"
 
 
-@pytest.fixture
-def packed(plain: Path) -> Path:
+def pack(plain: Path) -> Path:
     path = plain.with_suffix(".jp2")
     options = ["-q", "-of", "JP2OpenJPEG", "-co", "QUALITY=100", "-co", "REVERSIBLE=YES"]
     subprocess.run(["gdal_translate", *options, str(plain), str(path)], check=True)
     return path
+
+
+@pytest.fixture
+def packed(plain: Path) -> Path:
+    return pack(plain)
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -48,6 +53,36 @@ def test_it_is_seen_as_the_tiff_that_it_was_packed_from(plain: Path, packed: Pat
     assert np.array_equal(small_copy(packed).grey, small_copy(plain).grey)
     box = (30, 40, 200, 250)
     assert np.array_equal(read_grey(packed, 0.5, box).values, read_grey(plain, 0.5, box).values)
+
+
+def test_its_colours_are_shown_by_its_profile(tmp_path: Path) -> None:
+    plain = tmp_path / "plate.tif"
+    colours = (pyvips.Image.black(300, 200) + [200, 60, 40]).cast("uchar")
+    colours = colours.copy(interpretation="srgb")
+    colours.tiffsave(str(plain))
+    content = pack(plain).read_bytes()
+    profile = bytes(pyvips.Image.profile_load("p3"))
+    # The box of the enumerated colour space is replaced by one of a restricted profile (I.5.3.3).
+    outer, start = content.index(b"jp2h") - 4, content.index(b"colr") - 4
+    length = int.from_bytes(content[start : start + 4], "big")
+    box = struct.pack(">I", 11 + len(profile)) + b"colr" + b"\x02\0\0" + profile
+    size = int.from_bytes(content[outer : outer + 4], "big") + len(box) - length
+    plain.with_suffix(".jp2").write_bytes(
+        content[:outer]
+        + struct.pack(">I", size)
+        + content[outer + 4 : start]
+        + box
+        + content[start + length :]
+    )
+    colours.set_type(pyvips.GValue.blob_type, "icc-profile-data", profile)
+    colours.tiffsave(str(plain))
+    shown = []
+    for path in (plain, plain.with_suffix(".jp2")):
+        make_pyramid(path, path.with_suffix(path.suffix + "s"))
+        shown.append(contents(path.with_suffix(path.suffix + "s")))
+    assert shown[0] == shown[1]
+    red = pyvips.Image.new_from_file(str(tmp_path / "plate.jp2s" / SMALL_NAME))(100, 100)[0]
+    assert red > 210  # 200 of the wider primaries
 
 
 def test_one_that_is_cut_short_is_refused_wherever_it_is_read(packed: Path, tmp_path: Path) -> None:
