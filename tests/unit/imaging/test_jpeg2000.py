@@ -57,7 +57,7 @@ def test_it_is_seen_as_the_tiff_that_it_was_packed_from(plain: Path, packed: Pat
 
 def test_its_colours_are_shown_by_its_profile(tmp_path: Path) -> None:
     plain = tmp_path / "plate.tif"
-    colours = (pyvips.Image.black(300, 200) + [200, 60, 40]).cast("uchar")
+    colours = pyvips.Image.black(300, 200).linear(1, [200, 60, 40]).cast("uchar")
     colours = colours.copy(interpretation="srgb")
     colours.tiffsave(str(plain))
     content = pack(plain).read_bytes()
