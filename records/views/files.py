@@ -2,6 +2,7 @@
 
 from pathlib import PurePosixPath
 from typing import Any
+from urllib.parse import quote
 
 from django.conf import settings
 from django.db.models.fields.files import FieldFile
@@ -20,7 +21,7 @@ def hand_out(file: FieldFile) -> HttpResponseBase:
     name = PurePosixPath(file.name or "").name
     if settings.PROTECTED_MEDIA_PREFIX:
         response = HttpResponse(content_type="")
-        response["X-Accel-Redirect"] = f"{settings.PROTECTED_MEDIA_PREFIX}{file.name}"
+        response["X-Accel-Redirect"] = quote(f"{settings.PROTECTED_MEDIA_PREFIX}{file.name}")
         response["Content-Disposition"] = content_disposition_header(True, name) or ""
         return response
     try:

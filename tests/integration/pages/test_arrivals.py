@@ -341,6 +341,11 @@ def test_tiles_are_served_to_those_who_may_see_them_only(
     settings.PROTECTED_MEDIA_PREFIX = "/protected/"
     sent = conservator.get(f"{image.tiles_address}/full/400,300/0/default.jpg")
     assert sent["X-Accel-Redirect"] == f"/protected/{image.pyramid}/full/400%2C300/0/default.jpg"
+    # nginx takes an address: letters beyond ASCII are packed as in any.
+    image.file.name = "images/1/Frühling 50%.tif"
+    Image.objects.filter(pk=image.pk).update(file=image.file.name)
+    sent = conservator.get(reverse("image-file", args=[image.pk]))
+    assert sent["X-Accel-Redirect"] == "/protected/images/1/Fr%C3%BChling%2050%25.tif"
 
 
 def test_programs_bring_files_in_by_the_same_check(

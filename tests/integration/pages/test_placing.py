@@ -169,6 +169,31 @@ def test_what_rests_on_an_image_follows_when_that_is_placed_anew(
     assert versions(resting).count() == 2
 
 
+def test_points_set_on_the_other_side_are_mirrored_and_follow_it(
+    conservator: Client, world: World
+) -> None:
+    width = world.face.size_mm[0]
+    verso = make.face(world.object, name="verso", mirror_of=world.face)
+    back, front = (make.photograph(world.object, title=t) for t in ("Plate B", "Plate F"))
+    behind = place(conservator, back, world, face=verso.pk)
+    Image.objects.filter(pk=back.pk).update(pyramid="pyramids/1-x")
+    # The same details of the back plate, where they are seen through from the front.
+    through = [(c, r, width - x, y) for c, r, x, y in (*CORNERS, *INNER)]
+    seen = place(conservator, front, world, reference=behind.pk, **rows(*through))
+    PointProposal.objects.create(
+        image=front, reference=behind, progress=100, points=[{"px": [9, 9], "on": [0, 0]}]
+    )
+    asked = {"face": world.face.pk, "reference": behind.pk}
+    page = conservator.get(reverse("points-new", args=[front.pk]), asked)
+    assert page.context["points"][0]["mm"] == pytest.approx([width, 240], abs=2)
+    change_place(conservator, behind, **rows(*moved((*CORNERS, *INNER), 15)))
+    seen.refresh_from_db()
+    now = [point["mm"] for point in seen.control_points]
+    assert np.array(now) == pytest.approx(
+        np.array([(x - 15, y) for _, _, x, y in through]), abs=0.01
+    )
+
+
 def test_an_image_is_not_taken_away_from_under_another(conservator: Client, world: World) -> None:
     reference, _ = on_a_reference(conservator, world)
     edge = make.face(world.object, name="left edge")
