@@ -37,6 +37,7 @@ LEAST_SHARE = 0.55  # of a phase's strengths that meet a reflection
 LEAST_GAIN = 0.01  # of all that was observed
 SHIFTS = (0.0, -0.06, 0.06, -0.12, 0.12, -0.18, 0.18)  # ° 2θ, of a sample out of its plane
 RIVAL = 0.9  # a phase that explains this much of what another does is its rival
+ALIKE = 0.97  # of two shares: neither fits better than the other
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,11 @@ def evaluate(
         for code, p in known.items()
         if code not in chosen
     ]
+    for number, match in enumerate(found):
+        found[number] = _most_in_keeping(match, _rivals(match, found, others, seen), found)
+    taken = {m.phase.code for m in found}
+    others = [m for m in others if m.phase.code not in taken]
+    others += [_match(known[code], seen, settings, shift) for code in chosen if code not in taken]
     rivals = {m.phase.code: _rivals(m, found, others, seen) for m in found}
     findings = tuple(_finding(m, found, seen, settings, rivals[m.phase.code]) for m in found)
     explained = {int(i) for m in found for i in m.met if i >= 0}
@@ -363,6 +369,17 @@ def _rivals(
         if sum(weight[i] for i in own & met) >= RIVAL * sum(weight.values()):
             rivals.append(other)
     return sorted(rivals, key=lambda m: (-m.share, m.phase.code))[:4]
+
+
+def _most_in_keeping(match: Match, rivals: list[Match], found: list[Match]) -> Match:
+    """Of phases that meet the same reflections as well, the one made of what else was found."""
+    beside = {element for m in found if m is not match for element in elements_of(m.phase.formula)}
+
+    def shared(one: Match) -> float:
+        elements = elements_of(one.phase.formula)
+        return len(beside.intersection(elements)) / len(elements)
+
+    return max((match, *(r for r in rivals if r.share >= ALIKE * match.share)), key=shared)
 
 
 def _finding(

@@ -70,6 +70,15 @@ def test_gold_and_silver_are_left_to_the_elements() -> None:
     assert "gold" in named(settled)
 
 
+def test_of_twins_the_one_made_of_what_is_there_is_named() -> None:
+    """Zinc sulfide and copper(I) chloride have one structure and one cell."""
+    evaluation = evaluate(pattern({"sphalerite": 1.0, "zincite": 0.6}, seed=8))
+    assert "sphalerite" in named(evaluation)
+    assert "nantokite" not in named(evaluation)
+    assert named(evaluation)["sphalerite"] != Certainty.SURE
+    assert any({"sphalerite", "nantokite"} <= set(u.codes) for u in evaluation.unsettled)
+
+
 def test_nothing_is_named_in_noise() -> None:
     for seed in range(10):
         evaluation = evaluate(pattern({}, seed=seed))
