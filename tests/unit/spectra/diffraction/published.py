@@ -1,7 +1,7 @@
 """Published structures and reference spacings that packages of the registry carry.
 
 Structures: the American Mineralogist Crystal Structure Database (R. T. Downs, M. Hall-Wallace,
-American Mineralogist 88 (2003) 247–250), of which the wheel of xraylarch has a copy. Spacings of
+American Mineralogist 88 (2003) 247–250), of which the wheel of larixite has a copy. Spacings of
 reference materials of the National Institute of Standards and Technology: the wheel of pyFAI.
 """
 
@@ -43,7 +43,7 @@ class Copy:
 @cache
 def _database() -> sqlite3.Connection:
     connection = sqlite3.connect(":memory:")
-    connection.deserialize(carried("xraylarch", "larch/xrd/amcsd_cif1.db"))
+    connection.deserialize(carried("larixite", "larixite/amcsd_cif1.db"))
     return connection
 
 
