@@ -1,5 +1,6 @@
 """From a spectrum to the elements that it shows: fit, choose, weigh each against its rivals."""
 
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 import numpy as np
@@ -13,9 +14,9 @@ from analyses.spectra.xray.fit import Fit, Role, Scale, Solution, Sum
 from analyses.spectra.xray.lines import LESS_USUAL, UNUSUAL, USUAL, Family, Group, edges_kev
 from analyses.spectra.xray.settings import XraySettings
 from analyses.spectra.xray.sources import Bench, Calibration, Columns, plausible
-from analyses.spectra.xray.weighing import hidden, weigh
+from analyses.spectra.xray.weighing import Weighed, hidden, lacks, weigh
 
-METHOD, VERSION = "xray-elements", "1"
+METHOD, VERSION = "xray-elements", "2"
 WIDTHS_EV = (124.0, 140.0, 158.0, 180.0)  # tried when the resolution is not known
 FAR_APART_KEV = 2.0  # strong lines of the object, to tell a gain from an offset
 LARGEST_OFFSET_KEV, LARGEST_GAIN = 0.030, 0.005  # a greater departure calls for calibration
@@ -43,6 +44,12 @@ def evaluate(curve: Curve, settings: XraySettings) -> Evaluation:
         total = _all_families(bench, None)
     fit = _chosen(bench, total)
     fit, solution = _settled(bench, fit)
+    aside: list[Weighed] = []
+    while refuted := [one for one in sorted(fit.chosen) if lacks(bench, fit, solution, one)]:
+        aside += [weigh(bench, fit, solution, element) for element in refuted]
+        fit.chosen -= set(refuted)
+        _take_in(fit, {one.element for one in aside})
+        solution = fit.solve(fit.chosen)
     weighed = [weigh(bench, fit, solution, element) for element in sorted(fit.chosen)]
     weighed = [one for one in weighed if one.worth_telling]
     lurking = hidden(bench, fit, solution, weighed)
@@ -55,6 +62,7 @@ def evaluate(curve: Curve, settings: XraySettings) -> Evaluation:
         fit.total,
         solution,
         weighed,
+        aside,
         lurking,
         calibration,
         remarks,
@@ -175,13 +183,15 @@ def _step(
 ) -> tuple[float, float, float] | None:
     """How much more offset (keV), gain and noise (keV²) would bring the strong lines nearer.
 
-    Offset and gain are held near none by what a spectrometer in order may be off.
+    Offset and gain are held near none by what a spectrometer in order may be off. M lines lie too
+    close together, and tables differ too much about them, to tell either or the width.
     """
     strong = [
         n
         for n, column in enumerate(total.columns)
         if column.group is not None
         and column.role in (Role.OBJECT, Role.TUBE, Role.AIR)
+        and column.shell != "M"
         and column.energy_kev > CALIBRATE_ABOVE_KEV
         and total.expected_sigma(n, float(solution.amounts[n])) > CALIBRATE_FROM
     ]
@@ -361,14 +371,15 @@ def _drop(fit: Fit) -> None:
         fit.chosen.discard(least)
 
 
-def _take_in(fit: Fit) -> None:
+def _take_in(fit: Fit, never: AbstractSet[str] = frozenset()) -> None:
+    """Take in, most needed first, what saves more than it costs; `never` those ruled out."""
     total = fit.total
     for _ in range(MOST_TAKEN_IN):
         now = fit.solve(fit.chosen)
         left = total.counts - total.model(now)
         needs: dict[str, float] = {}
         for n, column in enumerate(total.columns):
-            if column.role == Role.OBJECT and column.owner not in fit.chosen:
+            if column.role == Role.OBJECT and column.owner not in fit.chosen | never:
                 unusual = column.owner in UNUSUAL
                 needs[column.owner] = max(
                     needs.get(column.owner, 0.0), total.in_sigma(left, n) - 2.0 * unusual

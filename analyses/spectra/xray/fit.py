@@ -22,6 +22,7 @@ from analyses.spectra.xray import detector
 from analyses.spectra.xray.lines import Group, Line
 
 RIDGE = 1e-9
+MOST_PINNED = 3  # times that proportions are looked over for too much bend
 SURE_SHARE = 0.004  # of the strongest group: no table is trusted nearer than that
 
 
@@ -181,17 +182,27 @@ class Sum:
             dtype=np.intp,
         )
 
-    def _equations(self, used: NDArray[np.intp], loose: float) -> tuple[Array, Array]:
-        """The normal equations of the columns `used`, ties among them included."""
+    def _equations(
+        self, used: NDArray[np.intp], loose: float, pinned: Array | None = None
+    ) -> tuple[Array, Array]:
+        """The normal equations of the columns `used`, ties among them included.
+
+        `pinned` (ties,) holds the proportions of those that may bend no farther, NaN for others.
+        """
         here = np.zeros(len(self.columns) + 1, dtype=bool)
         here[used] = True
         of, to, ratio, bends = self._tied
-        there = here[of] & (here[to] | (to < 0))
-        of, to, ratio, bends = of[there], to[there], ratio[there], bends[there] * loose
         plain = to < 0  # tied to the plain number `ratio`
+        bends = bends * loose
         spread = np.where(
             plain, bends, np.maximum(bends * ratio, SURE_SHARE * loose) * self.guess[to] + 1.0
         )
+        if pinned is not None:
+            held = ~np.isnan(pinned)
+            ratio, spread = np.where(held, pinned, ratio), np.where(held, 1.0, spread)
+        there = here[of] & (here[to] | plain)
+        of, to, ratio = of[there], to[there], ratio[there]
+        spread, plain = spread[there], plain[there]
         weight = 1 / spread**2
         normal, right = self.normal.copy(), self.right.copy()
         np.add.at(normal, (of, of), weight)
@@ -202,10 +213,31 @@ class Sum:
         np.add.at(normal, (to, of), -weight * ratio)
         return normal[np.ix_(used, used)], right[used]
 
-    def solve(self, used: NDArray[np.intp], loose: float = 1.0) -> Solution:
+    def solve_within(self, used: NDArray[np.intp], loose: float) -> Solution:
+        """The same with no proportion bent farther than `loose` times its usual bend.
+
+        Where a line towers over all else, a cost that grows with the bend would not hold it.
+        """
+        of, to, ratio, bends = self._tied
+        pinned = np.full(len(of), np.nan)
+        solution = self.solve(used, loose)
+        for _ in range(MOST_PINNED):
+            here, there = solution.amounts[of], solution.amounts[to]
+            most = np.maximum(bends * ratio, SURE_SHARE) * loose
+            bent = here - ratio * there
+            over = (to >= 0) & np.isnan(pinned) & (np.abs(bent) > 1.05 * most * there + 3.0)
+            if not over.any():
+                break
+            pinned[over] = np.maximum(ratio + np.sign(bent) * most, 0.0)[over]
+            solution = self.solve(used, loose, pinned)
+        return solution
+
+    def solve(
+        self, used: NDArray[np.intp], loose: float = 1.0, pinned: Array | None = None
+    ) -> Solution:
         """The best amounts of the columns `used`; ties bend `loose` times as far as usual."""
         used = np.asarray(np.unique(used))
-        plain, right = self._equations(used, loose)
+        plain, right = self._equations(used, loose, pinned)
         scale = 1 / np.sqrt(np.maximum(np.diag(plain), 1e-12))
         normal = plain * scale[:, None] * scale[None, :]
         normal[np.diag_indices_from(normal)] += RIDGE

@@ -39,7 +39,9 @@ NAMES = {
     "Ma": "Mα", "Mb": "Mβ", "Mg": "Mγ", "Mz": "Mζ",
 }  # fmt: skip
 # Shares within the M family, from memory; tables differ widely, so they are bent freely.
-M_SHARES = {"Mα": 1.0, "Mβ": 0.6, "Mγ": 0.05, "Mζ": 0.06, "M2N4": 0.05}
+M_SHARES = {"Mα": 1.0, "Mβ": 0.6, "Mγ": 0.05, "Mζ": 0.06, "M2N4": 0.05, "M3N1": 0.04}
+# Lines of the M family that the tables lack: from which level to which.
+M_LEVELS = {"M2N4": ("M2", "N4"), "M3N1": ("M3", "N1")}
 # How far the proportion of a line to the family's strongest may be off, as a share of itself:
 # absorption in the object, excitation near an edge, uncertain tables (common practice).
 # Weak lines and the Kβ of light elements differ most from table to table.
@@ -176,10 +178,12 @@ def families(symbol: str, settings: XraySettings, up_to_kev: float) -> tuple[Fam
                 if name == "Kβ" and xraydb.atomic_number(symbol) < LIGHT_KB:
                     strength *= LIGHT_KB_SHARE
             lines.setdefault(name, []).append((energy, strength, key))
-        if shell == "M" and "Mα" in lines and {"M2", "N4"} <= set(edges):
-            energy = (edges["M2"].energy - edges["N4"].energy) / 1000
-            strength = M_SHARES["M2N4"] * edges["M5"].fyield * vacancies["M5"]
-            lines["M2N4"] = [(energy, strength, "M2N4")]
+        if shell == "M" and "Mα" in lines:
+            for name, (start, end) in M_LEVELS.items():
+                if {start, end} <= set(edges):
+                    energy = (edges[start].energy - edges[end].energy) / 1000
+                    strength = M_SHARES[name] * edges["M5"].fyield * vacancies["M5"]
+                    lines[name] = [(energy, strength, name)]
         family = _family(symbol, shell, lines, settings, up_to_kev)
         if family is not None:
             found.append(family)

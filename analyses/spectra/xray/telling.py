@@ -11,7 +11,7 @@ from analyses.spectra.xray.fit import Column, Role, Solution, Sum
 from analyses.spectra.xray.lines import UNUSUAL, lines_of
 from analyses.spectra.xray.settings import XraySettings
 from analyses.spectra.xray.sources import Bench, Calibration
-from analyses.spectra.xray.weighing import DECIDES, Lurking, Rival, Seen, Weighed, source
+from analyses.spectra.xray.weighing import DECIDES, ON_A_STEP, Lurking, Rival, Seen, Weighed, source
 
 UNEXPLAINED = 5.5  # σ from which what is left over counts as a peak
 HIGHEST_KV = {"xrf": 50.0, "sem_edx": 30.0}  # of common instruments (common practice)
@@ -31,6 +31,7 @@ def tell(
     total: Sum,
     solution: Solution,
     weighed: Sequence[Weighed],
+    aside: Sequence[Weighed],
     lurking: Sequence[Lurking],
     calibration: Calibration,
     remarks: Sequence[str],
@@ -38,11 +39,15 @@ def tell(
 ) -> Evaluation:
     """The evaluation of a spectrum from what was weighed."""
     findings = sorted(
-        (_finding(one, calibration) for one in weighed),
+        (_finding(one, calibration) for one in weighed if not one.on_a_step),
         key=lambda found: (ORDER[found.certainty], -(found.score or 0)),
     )
-    unsettled = [_between(bench, one) for one in weighed if _open(one)]
-    unsettled += [_beneath(bench, one) for one in lurking]
+    unsettled = [
+        _on_a_step(one) if one.on_a_step else _between(bench, one)
+        for one in weighed
+        if one.open or one.on_a_step
+    ]
+    unsettled += [_beneath(bench, one) for one in lurking if one.much]
     return Evaluation(
         method,
         version,
@@ -50,13 +55,14 @@ def tell(
         tuple(findings),
         tuple(unsettled),
         _unexplained(bench, total, solution, calibration),
-        (*remarks, *_remarks(bench, total, solution, calibration)),
+        (
+            *remarks,
+            *_little(lurking),
+            *_put_aside(aside),
+            *_remarks(bench, total, solution, calibration),
+        ),
         background,
     )
-
-
-def _open(one: Weighed) -> bool:
-    return one.certainty != Certainty.SURE and bool(one.rivals) and not one.settled
 
 
 def _and(words: Sequence[str]) -> str:
@@ -99,7 +105,7 @@ def _finding(one: Weighed, calibration: Calibration) -> Finding:
                 f"{_and(one.unusual_rivals)}, seldom met in works of art, would explain the same "
                 "counts."
             )
-        if _open(one):
+        if one.open:
             against.append(
                 f"{_and([_named(rival) for rival in one.rivals])} could explain the same counts."
             )
@@ -173,6 +179,45 @@ def _between(bench: Bench, one: Weighed) -> Unsettled:
         says,
         _settle(bench, one.element, line.energy_kev, columns, one.lines),
     )
+
+
+def _on_a_step(one: Weighed) -> Unsettled:
+    line = max(one.lines, key=lambda line: line.sigma)
+    return Unsettled(
+        (one.element,),
+        f"{one.element} cannot be told here from the background: what stands {line.sigma:.0f} σ "
+        f"above it at {line.energy_kev:.2f} keV, {line.label}, lies {ON_A_STEP[one.element][0]}.",
+        "Resolve the line with a wavelength-dispersive spectrometer; or identify its compound by "
+        "FTIR, Raman or XRD.",
+    )
+
+
+def _little(lurking: Sequence[Lurking]) -> list[str]:
+    """What could hide beneath other peaks, though only in small part."""
+    told = [
+        f"{one.column.label} beneath {source(one.beneath)} (up to {100 * one.share:.0f} %)"
+        for one in sorted(lurking, key=lambda one: -one.share)
+        if not one.much
+    ]
+    return [f"Not shut out as small parts of other peaks: {_and(told)}."] if told else []
+
+
+def _put_aside(aside: Sequence[Weighed]) -> list[str]:
+    """What the fit would have taken for soft lines of elements that harder lines refute."""
+    told = []
+    for one in aside:
+        seen = max(one.lines, key=lambda line: line.sigma, default=None)
+        if seen is not None and seen.sigma >= DECIDES:
+            told.append(
+                f"{seen.label} at {seen.energy_kev:.2f} keV ({_sigma(seen)}) for want of "
+                f"{one.lacks}"
+            )
+    if not told:
+        return []
+    return [
+        f"Put aside as no lines of the object: {_and(told)}, which would be seen first; "
+        "misfits of the background and of stronger lines look alike."
+    ]
 
 
 def _beneath(bench: Bench, one: Lurking) -> Unsettled:

@@ -9,7 +9,7 @@ from analyses.spectra.curve import Array
 from analyses.spectra.findings import Certainty
 from analyses.spectra.xray.detector import detected_share
 from analyses.spectra.xray.fit import Column, Fit, Role, Solution
-from analyses.spectra.xray.lines import LESS_USUAL, UNUSUAL, USUAL
+from analyses.spectra.xray.lines import LESS_USUAL, UNUSUAL, USUAL, Family
 from analyses.spectra.xray.sources import SOFT_SLACK, Bench
 
 DECIDES = 5.0  # σ that a line must keep when rivals have taken all they can
@@ -18,10 +18,19 @@ LIKELY_FROM = 4.0  # σ from which an element is more than possible
 LOOSE = 3.0  # how many times farther rivals may bend their proportions before a line decides
 LIKELY = 12.0  # X² that an element saves against any one rival in its proportions
 RIVAL = 0.2  # share of an element's counts that makes another source its rival
+SOFT_FROM = 2.0  # σ from which softer lines call for harder ones
 WELL_EXCITED = 2.0  # times its edge: the voltage from which a family should be seen
 UNRESOLVED = 0.75  # of a peak's width: lines that near share one peak
 HIDES_FROM = 3.0  # σ that it would have there
-HIDES = 0.15  # share of a peak's counts that another element could have without being noticed
+# Share of a peak's counts that another element could have: from the first on it stays open, below
+# the second it is not worth a word.
+HIDES, HIDES_LITTLE = 0.15, 0.02
+# Elements whose only line lies where edges of what all organic matter has bend the background:
+# where that is, and the σ that must be saved to tell them from it.
+ON_A_STEP = {
+    "N": ("on its step between the edges of carbon and oxygen", np.inf),
+    "F": ("on its slope above the edge of oxygen", ALONE),
+}
 NAMED = (Role.OBJECT, Role.TUBE, Role.SCATTER, Role.AIR, Role.COATING, Role.INSTRUMENT,
          Role.ESCAPE, Role.SUM, Role.PAIR)  # fmt: skip
 
@@ -60,7 +69,10 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """An element with its lines and rivals; `strength` is √ of the X² that it saves."""
+    """An element with its lines and rivals; `strength` is √ of the X² that it saves.
+
+    `lacks` names the harder line that would be seen before those that seem to be, and is not.
+    """
 
     element: str
     certainty: Certainty
@@ -70,6 +82,21 @@ class Weighed:
     rivals: tuple[Rival, ...]
     unusual_rivals: tuple[str, ...] = ()
     against: tuple[str, ...] = ()
+    lacks: str = ""
+
+    @property
+    def decided(self) -> bool:
+        return any(line.decides for line in self.lines)
+
+    @property
+    def on_a_step(self) -> bool:
+        """Whether the background could pass for it."""
+        return self.strength < ON_A_STEP.get(self.element, ("", 0.0))[1]
+
+    @property
+    def open(self) -> bool:
+        """Whether another source could stand in its place."""
+        return self.certainty != Certainty.SURE and bool(self.rivals) and not self.settled
 
     @property
     def worth_telling(self) -> bool:
@@ -79,9 +106,9 @@ class Weighed:
         if self.certainty != Certainty.POSSIBLE:
             return True
         if self.element in UNUSUAL:
-            return any(line.decides for line in self.lines)
+            return self.decided
         clear = any(line.sigma >= 3 and not line.beneath for line in self.lines)
-        return clear or self.strength >= DECIDES
+        return self.strength >= (LIKELY_FROM if clear else DECIDES)
 
     def doubted(self) -> "Weighed":
         """The same on an energy axis that is not to be trusted."""
@@ -104,6 +131,10 @@ class Lurking:
     beneath: Column
     share: float
 
+    @property
+    def much(self) -> bool:
+        return self.share >= HIDES
+
 
 def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     """An element of the fit against all that could stand in its place."""
@@ -124,8 +155,9 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     strange = _strange_rivals(bench, fit, solution, rest, absent & set(UNUSUAL), deciding)
     lines = _lines(bench, fit, solution, element, clusters, deciding)
     strength = float(np.sqrt(saved))
-    absent_shell = _absent_shell(bench, fit, solution, element)
     clear = any(line.sigma >= LIKELY_FROM and not line.beneath for line in lines)
+    strongest = max(lines, key=lambda line: line.expected_sigma, default=None)
+    covered = strongest is not None and bool(strongest.beneath)
     missing = [line for line in lines if line.missing]
     off = [line for line in lines if line.off]
     against_rivals = _against_rivals(fit, solution, element, usual)
@@ -133,6 +165,11 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     decided = len(deciding) >= (2 if unusual else 1) and not strange
     seldom = unusual and len(deciding) < 2 and strength < ALONE
     named = tuple(r for r in rivals if r.column.role in NAMED)
+    # A commoner element of the object in its place is the better reading.
+    rarer = element in LESS_USUAL and any(
+        rival.of_object and rival.share > 0.5 and rival.column.owner not in LESS_USUAL
+        for rival in rivals
+    )
     paired = any(rival.column.role == Role.PAIR and rival.share > 0.5 for rival in rivals)
     if decided and strength >= DECIDES and not missing and not off:
         certainty = Certainty.SURE
@@ -140,17 +177,13 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
         strength >= LIKELY_FROM
         and not missing
         and not seldom
+        and (deciding or not (rarer or covered))
         and (deciding or (not paired and clear and against_rivals >= LIKELY and not unusual))
     ):
         certainty = Certainty.LIKELY
     else:
         certainty = Certainty.POSSIBLE
     against = []
-    if absent_shell:
-        certainty = Certainty.POSSIBLE
-        against.append(
-            f"Only softer lines are seen; {absent_shell}, which would bear them out, is not."
-        )
     for line in missing:
         against.append(
             f"{line.label} should stand at {line.energy_kev:.2f} keV with about "
@@ -158,9 +191,6 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
         )
     for line in off:
         against.append(f"{line.label} does not keep its proportion to the other lines.")
-    if element == "N":
-        certainty = Certainty.POSSIBLE
-        against.append("The background has steps here, between the edges of carbon and oxygen.")
     if element == "C" and not bench.settings.by_photons:
         certainty = Certainty.POSSIBLE
         against.append("Embedding resin, adhesive and the beam's own deposits give carbon as well.")
@@ -173,6 +203,7 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
         named,
         strange,
         tuple(against),
+        lacks(bench, fit, solution, element),
     )
 
 
@@ -269,7 +300,7 @@ def _best_without(
     left = total.counts - total.model(solution)
     while True:
         columns = fit.columns((fit.chosen - {element}) | absent)
-        bent = total.solve(np.concatenate([columns, total.where(Role.PAIR)]), LOOSE)
+        bent = total.solve_within(np.concatenate([columns, total.where(Role.PAIR)]), LOOSE)
         refuted = {one for one in absent if _refuted(bench, fit, bent, one, left)}
         if not refuted:
             return absent, bent
@@ -285,33 +316,48 @@ def _refuted(bench: Bench, fit: Fit, bent: Solution, element: str, left: Array) 
         amounts[shell] = amounts.get(shell, 0.0) + float(bent.amounts[n])
     kinds = bench.families(element)
     slack = SOFT_SLACK[bench.settings.technique]
-    for n, harder in enumerate(kinds):
-        shape = bench.scale.shape(harder.groups[0].lines)
-        worth = float(np.sqrt(np.sum(total.weights * shape**2)))
-        most = 3.0 + max(_in_sigma(fit, left, shape), 0.0)
-        for softer in kinds[n + 1 :]:
-            called_for = amounts.get(softer.shell, 0.0) * harder.emits / softer.emits / slack
-            if called_for * worth > most + amounts.get(harder.shell, 0.0) * worth:
+    worths = [float(np.sqrt(np.sum(total.weights * shape**2))) for shape in _heads(bench, kinds)]
+    for n, (harder, shape) in enumerate(zip(kinds, _heads(bench, kinds), strict=True)):
+        over = max(_in_sigma(fit, left, shape), 0.0)
+        own = amounts.get(harder.shell, 0.0) * worths[n]
+        well = over + own < 3 and _well_excited(bench, harder)
+        for softer, worth in zip(kinds[n + 1 :], worths[n + 1 :], strict=True):
+            soft = amounts.get(softer.shell, 0.0)
+            called_for = soft * harder.emits / softer.emits / slack
+            if called_for * worths[n] > 3.0 + over + own or (well and soft * worth >= DECIDES):
                 return True
     return False
 
 
-def _absent_shell(bench: Bench, fit: Fit, solution: Solution, element: str) -> str:
-    """The strongest line of the hardest family that this voltage excites well, if not seen."""
+def _heads(bench: Bench, kinds: Sequence[Family]) -> list[Array]:
+    return [bench.scale.shape(family.groups[0].lines) for family in kinds]
+
+
+def _well_excited(bench: Bench, family: Family) -> bool:
+    """Whether a family is seen before the softer ones of its element: excited, and let through."""
+    passes = detected_share(bench.settings, round(family.groups[0].energy_kev * 1000)) > 0.05
+    return passes and bench.settings.voltage_kv >= WELL_EXCITED * family.edge_kev
+
+
+def lacks(bench: Bench, fit: Fit, solution: Solution, element: str) -> str:
+    """The strongest line of the hardest family that this voltage excites well, if softer lines are
+    seen and it is not.
+    """
     total = fit.total
     left = total.counts - total.model(solution)
-    lacking = ""
+    lacking, standing = "", 0.0
     for family in bench.families(element):
-        group = family.groups[0]
         own = [int(n) for n in total.of(element) if total.columns[n].shell == family.shell]
-        shape = bench.scale.shape(group.lines)
+        shape = bench.scale.shape(family.groups[0].lines)
         amount = float(sum(solution.amounts[own]))
         net = amount * np.sqrt(np.sum(total.weights * shape**2)) + _in_sigma(fit, left, shape)
-        if net >= 3:
+        if lacking and net > max(standing, SOFT_FROM):
             return lacking
-        passes = detected_share(bench.settings, round(group.energy_kev * 1000)) > 0.05
-        if passes and bench.settings.voltage_kv >= WELL_EXCITED * family.edge_kev:
-            lacking = lacking or f"{element} {group.name} at {group.energy_kev:.2f} keV"
+        if not lacking and net >= LIKELY_FROM:
+            return ""
+        if not lacking and _well_excited(bench, family):
+            lacking = f"{family.label} at {family.groups[0].energy_kev:.2f} keV"
+        standing = max(standing, net)
     return ""
 
 
@@ -372,7 +418,7 @@ def _strange_rivals(
         )
         if near < 0.5:
             continue
-        tried = fit.solve(rest | {stranger}, LOOSE)
+        tried = total.solve_within(fit.columns(rest | {stranger}), LOOSE)
         left = total.counts - total.model(tried)
         explains = all(_in_sigma(fit, left, cluster.shape) < DECIDES - 1 for cluster in deciding)
         if explains and not _refuted(bench, fit, tried, stranger, now):
@@ -478,7 +524,9 @@ def hidden(
     """Usual elements that are not needed, yet could have much of a peak given to another."""
     total = fit.total
     found = []
-    told = {(one.element, rival.column.owner) for one in weighed for rival in one.rivals}
+    told = {
+        (one.element, rival.column.owner) for one in weighed if one.open for rival in one.rivals
+    }
     absent = {c.owner for c in total.columns if c.role == Role.OBJECT} - fit.chosen
     big = [
         n
@@ -500,7 +548,7 @@ def hidden(
         group = total.columns[column].group
         assert group is not None
         most = (float(tried.amounts[column]) + 2 * float(spread[column])) * group.share
-        if most < HIDES * beside:
+        if most < HIDES_LITTLE * beside:
             continue
         if total.expected_sigma(column, most / group.share) < HIDES_FROM:
             continue
