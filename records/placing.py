@@ -299,7 +299,8 @@ def redraw(placement: Placement, original: Path) -> None:
 
     They can be made again at any time; killed and run again, the work starts anew.
     """
-    mine = Placement.objects.filter(pk=placement.pk)
+    # Placed anew meanwhile, it is redrawn by the next; what is made here is then not of this place.
+    mine = Placement.objects.filter(pk=placement.pk, updated_at=placement.updated_at)
     name = f"{FOLDER}/{placement.pk}-{stamp(placement)}"
     image = placement.image
     own = chart(placement)

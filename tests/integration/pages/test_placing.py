@@ -1,5 +1,6 @@
 """Placing images: figures while one works, points on placed images, what passes on to traces."""
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 
 from records.choices import Role
 from records.models import Image, Placement, PointProposal, Sighting
-from records.placing import drawn, references
+from records.placing import drawn, redraw, references
 from records.quantities import millimetres
 from records.tasks import redraw_placement, request_pyramid
 from tests import builders as make
@@ -294,13 +295,19 @@ def test_a_transformation_that_does_better_is_named(conservator: Client, world: 
 # Redrawing
 
 
+def plate(world: World) -> Image:
+    """A photograph whose file is there."""
+    photo = make.photograph(world.object, title="Second plate", width_px=800, height_px=480)
+    grey = (pyvips.Image.xyz(800, 480)[0] / 4).cast("uchar").pngsave_buffer()
+    photo.file.storage.save(photo.file.name, ContentFile(grey))
+    return photo
+
+
 @pytest.mark.parametrize("method", ["similarity", "affine", "projective", "spline"])
 def test_a_picture_in_the_frame_of_the_face_is_made_by_every_transformation(
     conservator: Client, world: World, method: str, django_capture_on_commit_callbacks: Any
 ) -> None:
-    photo = make.photograph(world.object, title="Second plate", width_px=800, height_px=480)
-    grey = (pyvips.Image.xyz(800, 480)[0] / 4).cast("uchar").pngsave_buffer()
-    photo.file.storage.save(photo.file.name, ContentFile(grey))
+    photo = plate(world)
     with django_capture_on_commit_callbacks(execute=True):
         placement = place(conservator, photo, world, method=method)
     jobs = ProcrastinateJob.objects.filter(task_name="records.tasks.redraw_placement")
@@ -321,6 +328,20 @@ def test_a_picture_in_the_frame_of_the_face_is_made_by_every_transformation(
     with django_capture_on_commit_callbacks(execute=True):
         request_pyramid(photo.pk)
     assert jobs.count() == 2
+
+
+def test_what_is_redrawn_of_a_place_that_is_no_more_is_not_shown(
+    conservator: Client, world: World
+) -> None:
+    photo = plate(world)
+    placement = place(conservator, photo, world)
+    change_place(conservator, placement, **rows(*moved(CORNERS, 7), *moved(INNER, 7)))
+    redraw(placement, Path(photo.file.path))  # begun before the change
+    placement.refresh_from_db()
+    assert (placement.rectified, placement.rectified_progress) == ("", 0)
+    redraw(placement, Path(photo.file.path))
+    placement.refresh_from_db()
+    assert placement.rectified_progress == 100
 
 
 def test_an_image_that_lies_square_is_shown_by_its_own_tiles(
