@@ -393,7 +393,7 @@ def _finding(
     own = int((_own(match, found) & (match.strength >= STRONG / 2)).sum())
     met_strong = int((strong & (match.met >= 0)).sum())
     certainty = Certainty.POSSIBLE
-    if own >= 2 and met_strong >= 3 and match.share >= 0.7:
+    if own >= 2 and met_strong >= 3 and match.share >= 0.8:
         certainty = Certainty.LIKELY
         if own >= 3 and match.share >= 0.9 and not rivals and not match.phase.note:
             certainty = Certainty.SURE
