@@ -29,7 +29,8 @@ def fluorapatite() -> Curve:
     start, step = (float(word) / 100 for word in bank.split()[5:7])
     cells = [row[at : at + 8] for row in rows for at in range(0, 80, 8)]
     counts = np.array([float(cell) for cell in cells if cell.strip()])
-    return Curve(start + step * np.arange(len(counts)), counts, Axis.TWO_THETA, "counts")
+    angle: Array = start + step * np.arange(len(counts), dtype=float)
+    return Curve(angle, counts, Axis.TWO_THETA, "counts")
 
 
 def fluoride() -> Curve:
