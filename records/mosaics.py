@@ -42,6 +42,7 @@ WORKING = (
 # A stage or films laid by hand are out by so much of the overlap, common practice.
 SLACK = 0.4
 LEAST_SLACK_PX = 16.0
+LEAST_BARE = 0.001  # less of a mosaic without a frame is not worth a word
 
 
 class MosaicError(Exception):
@@ -115,7 +116,8 @@ def _lay_out(
             )
     MosaicStep.objects.bulk_create(fresh)
     Mosaic.objects.filter(pk=item.pk).update(stage=stage, error="")
-    if fresh:
+    # Steps that a killed worker or a failure left open are asked for again.
+    if fresh or any(step.done_at is None for step in there.values()):
         transaction.on_commit(partial(ask_for_open, item.pk))
     else:
         transaction.on_commit(partial(advance, item.pk, stage))
@@ -209,7 +211,7 @@ def _key(*parts: Any) -> str:
 
 
 @contextmanager
-def _path(frame: MosaicFrame) -> Iterator[Path]:
+def path_of(frame: MosaicFrame) -> Iterator[Path]:
     """The frame's file on this machine."""
     from records.tasks import on_this_machine
 
@@ -227,13 +229,13 @@ def _fields_of(mosaic_pk: int, sums: tuple[str, ...]) -> imaging.Fields:
     if sums:
         others = MosaicFrame.objects.filter(mosaic=mosaic_pk, withdrawn_at=None)
         for frame in others.exclude(role=FrameRole.FRAME).select_related("image"):
-            with _path(frame) as path:
+            with path_of(frame) as path:
                 read[frame.role].append(imaging.read(path))
     return imaging.fields(read[FrameRole.DARK], read[FrameRole.FLAT])
 
 
 def _corrected(frame: MosaicFrame, fields: imaging.Fields) -> Any:
-    with _path(frame) as path:
+    with path_of(frame) as path:
         raw = imaging.read(path)
     _refuse_other_size(raw, fields)
     return fields.correct(raw)
@@ -254,7 +256,7 @@ def _look(step: MosaicStep) -> dict[str, Any]:
     frame = MosaicFrame.objects.select_related("image").get(pk=step.inputs["frame"])
     fields = _fields(step.mosaic)
     try:
-        with _path(frame) as path:
+        with path_of(frame) as path:
             head = imaging.header(path)
             raw = imaging.read(path)
         _refuse_other_size(raw, fields)
@@ -481,6 +483,9 @@ def _report(
     pixel_mm = known.item.pixel_mm
     range_ = known.usual.range or 1.0
     compared = [seam for seam in seams.values() if seam is not None]
+    nowhere = (np.nan, np.nan)
+    middles = np.array([(p.x, p.y) if p else nowhere for p in adjusted.places], float)
+    expected = imaging.expected(known.nominal(), middles)
     frames = []
     for k, frame in enumerate(known.frames):
         place, held = adjusted.places[k], adjusted.uncertainty_px[k]
@@ -490,6 +495,8 @@ def _report(
                 "name": frame.name,
                 "size": list(known.sizes[k]),
                 "place": place.to_json() if place else None,
+                # Where the layout would have it beside the others, for one without a place.
+                "expected": None if place else expected[k].tolist(),
                 "held_px": held,
                 "why": adjusted.why.get(k, ""),
             }
@@ -555,7 +562,7 @@ def _write(step: MosaicStep) -> dict[str, Any]:
     with ExitStack() as stack, tempfile.TemporaryDirectory() as desk:
         laid = []
         for k in imaging.reaching(written.mappings, written.extent, block):
-            path = stack.enter_context(_path(written.frames[written.keys[k]]))
+            path = stack.enter_context(path_of(written.frames[written.keys[k]]))
             laid.append(imaging.Laid(written.placed[k], path, written.mappings[k]))
         values, covered = imaging.blend(
             laid,
@@ -588,12 +595,17 @@ def _join(step: MosaicStep) -> dict[str, Any]:
     item = step.mosaic
     written = _Written(item)
     blocks = MosaicStep.objects.filter(mosaic=item, stage=MosaicStage.BLOCKS).order_by("number")
+    # Of a mosaic with a gap, people have to know that its black is none of the object's.
+    areas = [block.inputs["block"][2] * block.inputs["block"][3] for block in blocks]
+    shares = [(block.result or {})["covered"] for block in blocks]
+    item.report = (item.report or {}) | {"covered": float(np.average(shares, weights=areas))}
+    Mosaic.objects.filter(pk=item.pk).update(report=item.report)
     with ExitStack() as stack, tempfile.TemporaryDirectory() as desk:
         paths = [
             stack.enter_context(on_this_machine(_Stored(block.result["file"])))  # type: ignore[arg-type,index]
             for block in blocks
         ]
-        with _path(written.frames[written.keys[0]]) as path:
+        with path_of(written.frames[written.keys[0]]) as path:
             profile = imaging.profile_of(path)
         made = Path(desk) / "mosaic.tif"
         imaging.join(paths, written.extent, made, profile=profile, pixel_mm=item.pixel_mm)
@@ -654,6 +666,8 @@ def told_in_note(item: Mosaic, placed: int, frames: int) -> str:
         lines.append(
             f"Corrected by {roles[FrameRole.DARK]} dark and {roles[FrameRole.FLAT]} flat exposures."
         )
+    if (bare := 1 - report["covered"]) > LEAST_BARE:
+        lines.append(f"Black where no frame lies: {bare:.1%} of it.")
     if item.even_exposure:
         lines.append("Exposure evened: one gain and one level for each frame and band.")
     return "\n".join(lines)
@@ -705,12 +719,12 @@ def map_of(item: Mosaic) -> str:
     drawn: list[Drawn] = []
     number: dict[int, int] = {}
     for k, frame in enumerate(report["frames"]):
-        if not frame["place"]:
-            continue
-        place = imaging.Place.from_json(frame["place"])
-        number[k] = len(drawn)
-        outline = _mapping(frame, camera).outline()
-        drawn.append(Drawn(frame["name"], outline, np.array([place.x, place.y])))
+        known = bool(frame["place"])
+        if known:
+            number[k] = len(drawn)
+        place = imaging.Place.from_json(frame["place"] or frame["expected"])
+        outline = _mapping({**frame, "place": place.to_json()}, camera).outline()
+        drawn.append(Drawn(frame["name"], outline, np.array([place.x, place.y]), known))
     links = []
     for overlap in report["overlaps"]:
         first, second = overlap["first"], overlap["second"]

@@ -94,9 +94,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("images/<int:pk>/placements/fit", placing.Fit.as_view(), name="placement-fit"),
     path("images/<int:pk>/points/new", placing.ProposePoints.as_view(), name="points-new"),
     path("placements/<int:pk>/edit", placing.ChangePlacement.as_view(), name="placement-edit"),
-    path(
-        "placements/<int:pk>/follow", placing.FollowReference.as_view(), name="placement-follow"
-    ),
+    path("placements/<int:pk>/follow", placing.FollowReference.as_view(), name="placement-follow"),
     path("placements/<int:pk>/progress", placing.Redrawing.as_view(), name="placement-progress"),
     path("placements/<int:pk>/iiif/<path:path>", tiles.placement_tiles, name="placement-tiles"),
     path("objects/<int:pk>/campaigns/new", campaigns.NewCampaign.as_view(), name="campaign-new"),
@@ -118,6 +116,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("examinations/<int:pk>/mosaics/new", mosaics.NewMosaic.as_view(), name="mosaic-new"),
     path("mosaics/<int:pk>/", mosaics.MosaicPage.as_view(), name="mosaic"),
     path("mosaics/<int:pk>/edit", mosaics.ChangeMosaic.as_view(), name="mosaic-edit"),
+    path(
+        "mosaics/<int:pk>/frames/<int:frame>.jpg",
+        mosaics.FrameSmall.as_view(),
+        name="mosaic-frame-small",
+    ),
     path("mosaics/<int:pk>/report.json", mosaics.MosaicReport.as_view(), name="mosaic-report"),
     path("coverage/<int:pk>/edit", campaigns.ChangeCoverage.as_view(), name="coverage-edit"),
     path("techniques/cautions", campaigns.Cautions.as_view(), name="technique-cautions"),

@@ -113,8 +113,6 @@ class MosaicViewSet(RecordViewSet):
     def join(self, request: Request, pk: str | None = None) -> Response:
         """Begin to join the frames, or go on after an interruption."""
         item = self.get_object()
-        if item.is_withdrawn:
-            raise ValidationError({"record": "The record is withdrawn: it cannot be joined."})
         mosaics.begin(item)
         item.refresh_from_db()
         return Response(self.get_serializer(item).data)

@@ -128,7 +128,8 @@ class MosaicForm(RecordForm):
         for name in parts:
             self.fields[name].queryset = images.order_by("title", "pk")  # type: ignore[attr-defined]
         self.fields["frames"].initial = [image.pk for image in images]
-        self.order_fields(["title", "folder", *parts, "layout", "rows", "columns", "order"])
+        grid = ("rows", "columns", "order", "overlap_across", "overlap_down")
+        self.order_fields(["title", "folder", *parts, "layout", *grid, "positions"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

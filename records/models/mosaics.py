@@ -167,4 +167,4 @@ class MosaicStep(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_stage_display()} {self.number}"
+        return f"{self.get_stage_display()}, step {self.number + 1}"

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import QuerySet
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.safestring import mark_safe
 
@@ -12,11 +12,13 @@ from records import mosaics
 from records.access import Access, require
 from records.choices import FrameRole, MosaicStage
 from records.forms.mosaics import MosaicForm
+from records.imaging.mosaic.frames import FrameError, small
 from records.imaging.mosaic.report import COLOURS, WORDS, step_of
-from records.models import Examination, Mosaic
+from records.models import Examination, Mosaic, MosaicFrame
 from records.views.base import ChangeRecord, NewRecord, RecordPage, closed
 
-WORST = 20
+WORST = 12
+SMALL_PX = 320
 
 
 class MosaicPage(RecordPage):
@@ -102,6 +104,7 @@ def _told(record: Mosaic) -> dict[str, Any]:
         "report": report,
         "placed_count": sum(1 for frame in report["frames"] if frame["place"]),
         "used_count": len(used),
+        "bare_percent": 100 * (1 - report.get("covered", 1)),
         "worst": sorted(used, key=lambda overlap: -overlap["rms_px"])[:WORST],
         "aside": [overlap for overlap in overlaps if not overlap["used"]],
         "steps": list(zip(COLOURS, WORDS, counts, strict=True)),
@@ -115,6 +118,21 @@ class MosaicReport(Access):
         item = get_object_or_404(Mosaic, pk=pk)
         response = JsonResponse(item.report or {}, json_dumps_params={"indent": 1})
         response["Content-Disposition"] = f'attachment; filename="mosaic-{item.pk}.json"'
+        return response
+
+
+class FrameSmall(Access):
+    """A small picture of a frame: those kept for the mosaic alone have no tiles."""
+
+    def get(self, request: HttpRequest, pk: int, frame: int) -> HttpResponse:
+        found = get_object_or_404(MosaicFrame.objects.select_related("image"), pk=frame, mosaic=pk)
+        try:
+            with mosaics.path_of(found) as path:
+                content = small(path, SMALL_PX)
+        except (FrameError, FileNotFoundError) as error:
+            raise Http404("There is no picture of this frame.") from error
+        response = HttpResponse(content, content_type="image/jpeg")
+        response["Cache-Control"] = "private, max-age=3600"
         return response
 
 

@@ -33,7 +33,7 @@ from records.imaging.mosaic.frames import (
     read,
     strangers,
 )
-from records.imaging.mosaic.layout import Pair, grid, pairs
+from records.imaging.mosaic.layout import Pair, expected, grid, pairs
 from records.imaging.mosaic.offsets import Offset, find_offset
 from records.imaging.mosaic.ties import Ties, find_ties
 
@@ -59,6 +59,7 @@ __all__ = [
     "blend",
     "canvas",
     "even",
+    "expected",
     "fields",
     "find_offset",
     "find_ties",

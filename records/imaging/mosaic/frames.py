@@ -87,6 +87,22 @@ def read(path: Path, window: tuple[int, int, int, int] | None = None) -> NDArray
     return values.reshape(image.height, image.width, image.bands)
 
 
+def small(path: Path, side_px: int) -> bytes:
+    """A frame as a JPEG of at most `side_px` on its longer side; values deeper than 8 bit are
+    spread from the darkest to the lightest hundredth. Raises FrameError."""
+    image = open_frame(path)
+    try:
+        values = image.resize(min(1.0, side_px / max(image.width, image.height))).numpy()
+    except pyvips.Error as error:
+        raise FrameError(f"It cannot be read to its end ({str(error).strip()}).") from error
+    if values.dtype != np.uint8:
+        low, high = np.nanpercentile(values, (1, 99))
+        spread = np.nan_to_num((values - low) / max(float(high - low), 1e-12))
+        values = (np.clip(spread, 0, 1) * 255).astype(np.uint8)
+    content: bytes = pyvips.Image.new_from_array(values).jpegsave_buffer(Q=85, keep="none")
+    return content
+
+
 def strangers(headers: Sequence[Header | None], one_camera: bool) -> dict[int, str]:
     """Frames that cannot be joined with the rest, by index, with the reason.
 

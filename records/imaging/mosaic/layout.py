@@ -29,6 +29,20 @@ def grid(rows: int, columns: int, step_px: tuple[float, float], order: str = "ro
     return places
 
 
+def expected(nominal: Array, found: Array) -> Array:
+    """Where every frame ought to lie by its layout, (n, 2), once some have been `found`: the best
+    affine transformation of the layout, or with fewer than three found ones the best shift.
+
+    `found`: middles (n, 2), NaN for frames without a place; at least one has one.
+    """
+    there = np.isfinite(found).all(axis=1)
+    if there.sum() < 3:
+        return np.asarray(nominal + (found - nominal)[there].mean(axis=0), float)
+    with_one = np.column_stack([nominal, np.ones(len(nominal))])
+    matrix = np.linalg.lstsq(with_one[there], found[there], rcond=None)[0]
+    return np.asarray(with_one @ matrix, float)
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """Two frames that ought to overlap, and how far the middle of the second lies from that of the

@@ -1,6 +1,7 @@
 """The map of what is left in the overlaps of a mosaic, as SVG.
 
-Frames are drawn as they lie; each overlap is a line between two middles, its colour and width by
+Frames are drawn as they lie, those without a place hatched, where the layout would have them; each
+overlap is a line between two middles, its colour and width by
 its residual, with the figure beside it where there is room. Colours are five steps of viridis
 (N. Smith and S. van der Walt; made to be told apart with any colour vision, and in grey).
 """
@@ -23,11 +24,13 @@ MOST_FIGURES = 60
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A placed frame: its name, its outline (n, 2) and its middle in mosaic pixels."""
+    """A frame: its name, its outline (n, 2) and its middle in mosaic pixels; one that is not
+    `placed` lies where the layout would have it."""
 
     name: str
     outline: Array
     middle: Array
+    placed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,21 @@ class Link:
     second: int
     rms_px: float | None
     words: str
+
+
+def _names(frames: Sequence[Drawn], low: Array, scale: float) -> list[str]:
+    """What frames are called, in their middles, as large as the narrowest of them allows."""
+    names = [frame.name.rsplit(".", 1)[0] for frame in frames]
+    width = min(float(np.ptp(frame.outline[:, 0])) for frame in frames) * scale
+    size = min(width / 8, width / max(map(len, names)))
+    told = []
+    for frame, name in zip(frames, names, strict=True):
+        x, y = (frame.middle - low) * scale
+        told.append(
+            f'<text class="name" x="{x:.1f}" y="{y + size / 3:.1f}" font-size="{size:.1f}">'
+            f"{escape(name)}</text>"
+        )
+    return told
 
 
 def step_of(rms_px: float) -> int:
@@ -61,8 +79,14 @@ def map_of_residuals(frames: Sequence[Drawn], links: Sequence[Link]) -> str:
     ]
     for frame in frames:
         points = " ".join(f"{x:.1f},{y:.1f}" for x, y in (frame.outline - low) * scale)
-        parts.append(f'<polygon points="{points}"><title>{escape(frame.name)}</title></polygon>')
+        kind, words = ("placed", "") if frame.placed else ("unplaced", ", not placed")
+        parts.append(
+            f'<polygon class="{kind}" points="{points}">'
+            f"<title>{escape(frame.name)}{words}</title></polygon>"
+        )
     figures = len(links) <= MOST_FIGURES
+    if figures:
+        parts += _names(frames, low, scale)
     for link in links:
         (x1, y1), (x2, y2) = ((frames[k].middle - low) * scale for k in (link.first, link.second))
         # The line is drawn over the middle third, where the overlap is.
