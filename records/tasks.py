@@ -127,7 +127,12 @@ def propose_points(proposal_id: int) -> None:
         propose(proposal, image, reference)
 
 
-@app.task(queue="mosaics", retry=RetryStrategy(max_attempts=3, retry_exceptions={OperationalError}))
+@app.task(
+    queue="mosaics",
+    priority=-5,
+    retry=RetryStrategy(max_attempts=3, retry_exceptions={OperationalError}),
+)
 def take_mosaic_step(step_id: int) -> None:
-    """Take one step of a mosaic; any worker may take any step that is open."""
+    """Take one step of a mosaic; any worker may take any step that is open. There may be a
+    thousand: what somebody waits for goes before them."""
     mosaics.take(step_id)
