@@ -1,7 +1,9 @@
 """From an examination's frames to one image of it, through pages and the real task queue."""
 
+import asyncio
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,15 +14,21 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
+from procrastinate.contrib.django import app
+from procrastinate.contrib.django.models import ProcrastinateJob
 
 from records import mosaics
-from records.choices import MosaicStage, Role
+from records.changes import change
+from records.choices import FrameRole, MosaicStage, Role
+from records.frames import lay
 from records.models import Image, Mosaic, MosaicStep
+from reports.tasks import take_up_abandoned
 from tests import builders as make
 from tests.integration.mosaics.conftest import TWELVE, Taken
 from tests.integration.pages.conftest import signed_in_as
 from tests.integration.reports.queue import empty_queue, start_worker, work
-from tests.unit.imaging.mosaic.cutting import laid_on
+from tests.unit.imaging.mosaic.cutting import cut, laid_on, picture
 
 pytestmark = pytest.mark.django_db(transaction=True)
 GRID = {
@@ -142,13 +150,81 @@ def test_a_killed_worker_is_followed_by_another_and_nothing_is_done_twice(taken:
     assert whole.result.sha256 == sums
 
 
+def test_a_step_that_stops_every_worker_is_given_up_with_a_sentence_and_can_be_tried_again(
+    taken: Taken,
+) -> None:
+    item = laid_out(taken)
+    mosaics.begin(item)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE procrastinate_jobs SET status = 'doing', attempts = 3 WHERE id ="
+            " (SELECT min(id) FROM procrastinate_jobs WHERE queue_name = 'mosaics')"
+        )
+    work("mosaics")
+
+    async def take_up() -> None:
+        with app.replace_connector(app.connector.get_worker_connector()) as working:  # type: ignore[attr-defined]
+            async with working.open_async():
+                await take_up_abandoned(0)
+
+    asyncio.run(take_up())
+    item.refresh_from_db()
+    assert item.stage == MosaicStage.FAILED
+    assert "stopped 3 times" in item.error
+    done = item.steps.filter(done_at__isnull=False)
+    assert done.count() == 11
+    client = signed_in_as(Role.CONSERVATOR)
+    page = item.get_absolute_url()
+    assert "Try again" in client.get(page).content.decode()
+    client.post(page)
+    work("mosaics")
+    item.refresh_from_db()
+    assert (item.stage, item.error) == (MosaicStage.READY, "")
+
+
+def test_a_worker_that_died_between_two_stages_is_followed_by_whoever_asks(taken: Taken) -> None:
+    item = laid_out(taken)
+    mosaics.begin(item)
+    empty_queue()
+    for step in item.steps.all():
+        MosaicStep.objects.filter(pk=step.pk).update(
+            result=mosaics.TAKES[MosaicStage.FRAMES](step), done_at=timezone.now()
+        )
+    assert mosaics.progress(Mosaic.objects.get()) == (12, 12)
+    mosaics.begin(item)
+    assert Mosaic.objects.get().stage == MosaicStage.OFFSETS
+
+
+def test_what_the_program_did_not_foresee_is_told_too(
+    taken: Taken, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(step: MosaicStep) -> dict[str, Any]:
+        raise MemoryError
+
+    item = laid_out(taken)
+    mosaics.begin(item)
+    monkeypatch.setitem(mosaics.TAKES, MosaicStage.FRAMES, broken)
+    with pytest.raises(MemoryError):
+        mosaics.take(item.steps.order_by("number")[0].pk)
+    item.refresh_from_db()
+    assert item.stage == MosaicStage.FAILED
+    assert item.error.startswith("Frames are checked, step 1: MemoryError. The task worker's log")
+
+
 def test_two_workers_share_the_work(taken: Taken) -> None:
     item = laid_out(taken)
     mosaics.begin(item)
     media = Path(settings.MEDIA_ROOT)
     workers = [start_worker(media, "mosaics") for _ in range(2)]
+    busy: set[int] = set()
+
+    def ended() -> bool:
+        doing = ProcrastinateJob.objects.filter(status="doing", worker__isnull=False)
+        busy.update(doing.values_list("worker", flat=True))
+        return Mosaic.objects.get().stage in (MosaicStage.READY, MosaicStage.FAILED)
+
     try:
-        _wait_until(lambda: Mosaic.objects.get().stage in (MosaicStage.READY, MosaicStage.FAILED))
+        _wait_until(ended)
     finally:
         for worker in workers:
             worker.kill()
@@ -162,6 +238,35 @@ def test_two_workers_share_the_work(taken: Taken) -> None:
         )
         jobs, steps = cursor.fetchone()
     assert jobs == steps
+    assert len(busy) == 2
+
+
+@pytest.fixture
+def store_elsewhere(settings: Any) -> None:
+    """A store that no path of this machine leads to."""
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    }
+
+
+@pytest.mark.usefixtures("store_elsewhere")
+def test_frames_blocks_and_mosaic_may_lie_in_a_store_that_is_no_disk(
+    keep_image: Callable[..., Image], transactional_db: None
+) -> None:
+    """What workers on several machines share is the database and this store alone."""
+    empty_queue()
+    look = make.examination(make.canvas())
+    made = cut(replace(TWELVE, rows=1, columns=2, k1=0, k2=0), picture("visible"))
+    pair = [keep_image(look, f"frame {k}", values) for k, values in enumerate(made.frames)]
+    item = make.mosaic(look, rows=1, columns=2, overlap_across=30, overlap_down=30)
+    with change(user=None, why="for a test"):
+        lay(item, FrameRole.FRAME, pair)
+    item = joined(item)
+    assert (item.stage, item.error) == (MosaicStage.READY, "")
+    assert item.result is not None
+    assert item.result.file.storage.exists(str(item.result.file.name))
+    assert not Path(item.result.file.path).exists()
 
 
 def test_frames_without_a_place_are_named(taken: Taken, keep_image: Callable[..., Image]) -> None:
