@@ -79,7 +79,7 @@ def test_two_photographs_are_compared_and_grey_values_read_along_a_line(sign_in:
     page.get_by_role("link", name="Lantern Evening").first.click()
     page.get_by_role("link", name="Recto").first.click()
     page.get_by_role("link", name="Compare images by number").click()
-    for label, picture in (("First image", "Postcard negative"), ("Second image", "Visible light")):
+    for label, picture in (("First image", "Museum photograph"), ("Second image", "Visible light")):
         choice = page.get_by_label(label)
         value = choice.locator("option", has_text=picture).first.get_attribute("value")
         choice.select_option(value=value)
