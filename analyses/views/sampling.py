@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 
+from analyses.curves import with_curves
 from analyses.forms.layers import LayerRows, Why, store_layers
 from analyses.forms.sampling import (
     LayerForm,
@@ -49,7 +50,11 @@ class SamplingPointPage(RecordPage):
         ).defer("face__outline")
 
     def gather(self, record: SamplingPoint) -> dict[str, Any]:
-        shown = {"samples": record.samples.all()} | results(record, "point")
+        curves = with_curves(Analysis.objects.at_point(record))
+        shown = {
+            "samples": record.samples.all(),
+            "curves": curves.select_related("technique", "sample", "layer__preparation"),
+        } | results(record, "point")
         if record.invasive:
             shown["poisons"] = poisons_known(record.face.object)
         return shown

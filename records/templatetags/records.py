@@ -18,6 +18,8 @@ from records.history import edtf
 from records.models import Image, Object, User
 
 register = template.Library()
+COUNTS = re.compile(r"(?<=[A-Za-z)\]])[0-9]+")
+BELOW = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 IN_BRACKETS = re.compile(r" \([^()]*\)")
 
 
@@ -126,6 +128,12 @@ def edtf_words(text: str) -> SafeString:
 def edtf_short(text: str) -> str:
     """An uncertain date in words alone, without what its marks are taken to mean."""
     return IN_BRACKETS.sub("", edtf.describe(text)) if text else ""
+
+
+@register.filter
+def formula(text: str) -> str:
+    """A chemical formula with its counts below the line: TiO₂, CaSO₄·2H₂O."""
+    return COUNTS.sub(lambda count: count[0].translate(BELOW), text)
 
 
 @register.filter

@@ -101,8 +101,9 @@ def test_a_material_says_its_hazards_in_words_by_what_it_shows_and_both_views_of
     conservator: Client, db: None
 ) -> None:
     white = make.term(
-        Material, "zinc-white", group="pigment", marks=["Zn"], phases=["zincite"], hazards=["H410"]
-    )
+        Material, "zinc-white", group="pigment", marks=["Zn"], phases=["zincite"], hazards=["H410"],
+        formula="CaSO4·2H2O",
+    )  # fmt: skip
     for kind, date, note in [
         ("first_attested", "1782", "First proposed for painting"),
         ("first_attested", "1834", "Sold as a dense watercolour white"),
@@ -114,6 +115,7 @@ def test_a_material_says_its_hazards_in_words_by_what_it_shows_and_both_views_of
     page = " ".join(conservator.get(white.get_absolute_url()).content.decode().split())
     assert "Very toxic to aquatic life with long lasting effects" in page
     assert "Zn: Kα 8.6" in page
+    assert "CaSO₄·2H₂O" in page
     assert "Zinc oxide (zincite): d 2.48" in page
     first = page[page.index("First attested use") : page.index("Common from")]
     assert "disputed" in first
