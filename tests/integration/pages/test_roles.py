@@ -86,7 +86,9 @@ def pages() -> list[str]:
 
 
 # Rooms and deeds that have tests of their own.
-ELSEWHERE = ("surface", "draw", "shapes", "history", "dossier", "import", "evaluat", "spectrum")
+ELSEWHERE = (
+    "surface", "draw", "shapes", "history", "dossier", "import", "evaluat", "spectrum", "follow",
+)  # fmt: skip
 
 
 def _known(name: str) -> bool:
