@@ -100,7 +100,7 @@ def add_peak(shape: Array, edges_kev: Array, energy_kev: float, fwhm: float, are
     first, last = max(int(first) - 1, 0), min(int(last) + 1, len(edges_kev) - 1)
     if last > first:
         below = ndtr((edges_kev[first : last + 1] - energy_kev) / sigma)
-        shape[first:last] += area * np.diff(below)
+        shape[first:last] += area * (below[1:] - below[:-1])
 
 
 def add_tail(shape: Array, edges_kev: Array, energy_kev: float, fwhm: float, area: float) -> None:

@@ -15,6 +15,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve, cholesky, solve_triangular
+from scipy.linalg.lapack import dposv
 from scipy.optimize import nnls
 
 from analyses.spectra.curve import Array
@@ -131,8 +132,9 @@ def not_below_zero(normal: Array, right: Array, start: NDArray[np.bool_]) -> Arr
         x, slope = np.zeros(size), np.zeros(size)
         inside = np.flatnonzero(used)
         if len(inside):
-            factor = cho_factor(normal[np.ix_(inside, inside)], lower=True, check_finite=False)
-            x[inside] = cho_solve(factor, right[inside], check_finite=False)
+            _, x[inside], failed = dposv(normal[np.ix_(inside, inside)], right[inside], lower=1)
+            if failed:
+                break
         outside = np.flatnonzero(~used)
         slope[outside] = normal[np.ix_(outside, inside)] @ x[inside] - right[outside]
         wrong = np.flatnonzero((used & (x < -1e-9)) | (~used & (slope < -1e-9)))
@@ -164,6 +166,10 @@ class Sum:
         self.right = weighted.T @ counts
         self.total = float(np.sum(self.weights * counts**2))
         self.guess = np.zeros(len(columns))
+        self._of: dict[str, list[int]] = {}
+        for n, column in enumerate(columns):
+            if column.role == Role.OBJECT:
+                self._of.setdefault(column.owner, []).append(n)
         self._active = np.zeros(len(columns), dtype=bool)  # where the last solution was above zero
         self._tied = (
             np.array([tie.of for tie in ties], dtype=np.intp),
@@ -177,10 +183,7 @@ class Sum:
 
     def of(self, owner: str) -> NDArray[np.intp]:
         """The columns of an element of the object."""
-        return np.array(
-            [n for n, c in enumerate(self.columns) if c.owner == owner and c.role == Role.OBJECT],
-            dtype=np.intp,
-        )
+        return np.array(self._of.get(owner, []), dtype=np.intp)
 
     def _equations(
         self, used: NDArray[np.intp], loose: float, pinned: Array | None = None
@@ -296,26 +299,23 @@ class Fit:
 
     total: Sum
     chosen: set[str]
+    _sources: tuple[tuple[int, str], ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Which element each column goes with, '' if it is always there; lone sums are left out."""
+        columns = self.total.columns
+        follows = {
+            tie.of: columns[tie.to]
+            for tie in self.total.ties
+            if tie.to >= 0 and columns[tie.of].role in (Role.TAIL, Role.ESCAPE)
+        }
+        parents = ((n, follows.get(n, c)) for n, c in enumerate(columns) if c.role != Role.PAIR)
+        self._sources = tuple((n, c.owner if c.role == Role.OBJECT else "") for n, c in parents)
 
     def columns(self, elements: Iterable[str]) -> NDArray[np.intp]:
         """Columns of some elements, of what the detector makes of them, and of all surroundings."""
-        names = set(elements)
-        follows = {
-            tie.of: self.total.columns[tie.to]
-            for tie in self.total.ties
-            if tie.to >= 0 and self.total.columns[tie.of].role in (Role.TAIL, Role.ESCAPE)
-        }
-        return np.array(
-            [
-                n
-                for n, column in enumerate(self.total.columns)
-                if column.role != Role.PAIR
-                and (
-                    (parent := follows.get(n, column)).role != Role.OBJECT or parent.owner in names
-                )
-            ],
-            dtype=np.intp,
-        )
+        names = {"", *elements}
+        return np.array([n for n, owner in self._sources if owner in names], dtype=np.intp)
 
     def solve(self, elements: Iterable[str], loose: float = 1.0) -> Solution:
         return self.total.solve(self.columns(elements), loose)

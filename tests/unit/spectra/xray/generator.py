@@ -163,16 +163,18 @@ def mixture(paint: dict[str, float], oil: float = 0.2) -> dict[str, float]:
     return {symbol: mass / total for symbol, mass in found.items()}
 
 
+GRID = np.geomspace(0.1, 101, 3000)  # keV
+LOG_GRID = np.log(GRID)
+
+
 @cache
-def _mu(symbol: str) -> Array:
-    grid = np.geomspace(0.1, 101, 3000)
+def _log_mu(symbol: str) -> Array:
     z = xl.SymbolToAtomicNumber(symbol)
-    return np.array([xl.CS_Total(z, e) for e in grid])
+    return np.log([xl.CS_Total(z, e) for e in GRID])
 
 
 def mu(symbol: str, energy: Array) -> Array:
-    grid = np.geomspace(0.1, 101, 3000)
-    return np.asarray(np.exp(np.interp(np.log(energy), np.log(grid), np.log(_mu(symbol)))))
+    return np.asarray(np.exp(np.interp(np.log(energy), LOG_GRID, _log_mu(symbol))))
 
 
 def _mu_of(mass: dict[str, float], energy: Array) -> Array:
