@@ -26,7 +26,7 @@ MANY = {"Ca", "Ti", "V", "Cr", "Mn", "Fe", "Co", "Ni", "Cu", "Zn", "As", "Se", "
 
 def curve(counts: Array, first_kev: float, step_kev: float) -> Curve:
     """The channels above 50 eV; below lies the electronics' own peak."""
-    energy = first_kev + step_kev * np.arange(len(counts))
+    energy = first_kev + step_kev * np.arange(len(counts), dtype=np.float64)
     kept = energy > 0.05
     return Curve(energy[kept], counts[kept], Axis.ENERGY, "counts")
 
@@ -38,7 +38,7 @@ def told(evaluation: Evaluation, *certainties: Certainty) -> set[str]:
 def test_stainless_steel_is_read_as_certified() -> None:
     """Excited by 16 keV X-rays without a tube's lines; molybdenum shows its L lines alone."""
     text = carried("pymca5", "PyMca5/PyMcaData/Steel.spe").decode()
-    values = np.array(text.partition("$DATA:")[2].split(), dtype=float)[2:]
+    values = np.array(text.partition("$DATA:")[2].split(), dtype=np.float64)[2:]
     settings = XraySettings.xrf(16.5, "", path_mm=50, thickness_mm=0.35, window_um=20)
     evaluation = evaluate(curve(values, -0.0061, 0.011928), settings)
     sure = told(evaluation, Certainty.SURE)
