@@ -77,7 +77,7 @@ def map_of_residuals(frames: Sequence[Drawn], links: Sequence[Link]) -> str:
         f'<svg class="residual-map" viewBox="-4 -4 {WIDE + 8:.0f} {height + 8:.0f}" role="img" '
         f'aria-label="{len(frames)} frames as they lie, and what is left in {len(links)} overlaps">'
     ]
-    for frame in frames:
+    for frame in sorted(frames, key=lambda frame: not frame.placed):
         points = " ".join(f"{x:.1f},{y:.1f}" for x, y in (frame.outline - low) * scale)
         kind, words = ("placed", "") if frame.placed else ("unplaced", ", not placed")
         parts.append(

@@ -18,13 +18,13 @@ def drawn(name: str, x: float, placed: bool = True) -> Drawn:
 
 def test_it_works() -> None:
     """Certain is solid, possible hatched; every overlap says what is left in it."""
-    frames = [drawn("a<1>.tif", 0), drawn("b.tif", 15), drawn("c.tif", 30, placed=False)]
-    told = map_of_residuals(frames, [Link(0, 1, 0.14, "a and b: 0.14 px")])
+    frames = [drawn("a<1>.tif", 0), drawn("c.tif", 30, placed=False), drawn("b.tif", 15)]
+    told = map_of_residuals(frames, [Link(0, 2, 0.14, "a and b: 0.14 px")])
     svg = ElementTree.fromstring(told)
     assert [p.get("class") for p in svg.iter("polygon")] == ["placed", "placed", "unplaced"]
     titles = [title.text for title in svg.iter("title")]
     assert titles == ["a<1>.tif", "b.tif", "c.tif, not placed", "a and b: 0.14 px"]
-    assert [text.text for text in svg.iter("text")] == ["a<1>", "b", "c", "0.14"]
+    assert [text.text for text in svg.iter("text")] == ["a<1>", "c", "b", "0.14"]
 
 
 def test_an_overlap_that_was_set_aside_has_no_figure() -> None:
