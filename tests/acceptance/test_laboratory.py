@@ -24,9 +24,11 @@ with change(user=None, why="seen under the microscope"):
 
 
 def rutile_pattern() -> bytes:
-    """A diffraction pattern as a diffractometer saves it, of titanium white in its rutile form."""
+    """A diffraction pattern of titanium white in its rutile form, as a table with unclear heads."""
     analyses = {a.key: a for story in build().stories for a in story.analyses}
-    return raw_data(analyses["xrd-P29"]).encode()
+    _, *rows = raw_data(analyses["xrd-P29"]).split()
+    table = ["n,position,reading", *(f"{n},{row}" for n, row in enumerate(rows, 1))]
+    return "\n".join(table).encode()
 
 
 def test_a_raw_file_leads_to_a_material_and_the_material_to_a_date(
@@ -57,6 +59,17 @@ def test_a_raw_file_leads_to_a_material_and_the_material_to_a_date(
         {"name": f"{number}.csv", "mimeType": "text/csv", "buffer": rutile_pattern()}
     )
     save(page)
+
+    # the file is a table of three columns: a person says which are meant
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Columns of")
+    expect(page.get_by_role("columnheader", name="position")).to_be_visible()
+    choose(page.get_by_label("Column of the places"), "2: position")
+    expect(page.get_by_label("What the places are")).to_have_value("° 2θ")
+    choose(page.get_by_label("Column of the values"), "3: reading")
+    page.get_by_label("What the values are").select_option("counts")
+    page.get_by_label("Why is it changed?").fill("So the diffractometer saves them.")
+    page.get_by_role("button", name="Keep this choice").click()
+    expect(page.get_by_role("main")).to_contain_text("places column 2, ° 2θ")
     page.get_by_role("button", name="Evaluate", exact=True).click()
     finding = page.get_by_role("row", name="rutile")
     expect(finding).to_be_visible(timeout=A_TASK_TAKES_MS)
