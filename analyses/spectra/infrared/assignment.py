@@ -9,7 +9,8 @@ from analyses.spectra.infrared.bands import Band
 from analyses.spectra.infrared.groups import Group, TableBand, groups
 from analyses.spectra.infrared.preparation import Prepared
 
-SHIFT_IN_ATR = 8.0  # cm⁻¹ that strong bands may lie lower in ATR (from memory)
+SHIFT_IN_ATR = 8.0  # cm⁻¹ that strong bands below SHIFTED may lie lower in ATR (from memory)
+SHIFTED = 2000.0  # cm⁻¹; C–H and O–H bands higher up hardly shift (from memory)
 SLACK = 0.35  # heights within a group vary by about three either way between samples (from memory)
 FIRM_SIGMA = 8.0  # prominence over noise that chance reaches in one spectrum of fifty, anywhere
 
@@ -89,7 +90,8 @@ def _candidate(
     first, last = spectrum.x[0], spectrum.x[-1]
     matches = []
     for table in group.bands:
-        low = table.low - (SHIFT_IN_ATR if in_atr and table.weight >= 0.6 else 0)
+        shifts = in_atr and table.weight >= 0.6 and table.at < SHIFTED
+        low = table.low - (SHIFT_IN_ATR if shifts else 0)
         # The edges of a spectrum show no peak.
         covered = bool(first + 6 <= table.at <= last - 6)
         inside = [

@@ -210,6 +210,27 @@ def test_ATR_is_flagged_and_its_shifted_bands_accepted() -> None:  # noqa: N802
     assert "calcite" in said(corrected)
 
 
+@pytest.mark.parametrize("corrected", [False, True])
+def test_groups_are_found_in_ATR_too(corrected: bool) -> None:  # noqa: N802
+    """Strong broad bands lie lower there, and heights fall towards high wavenumbers."""
+    settings = InfraredSettings(measured=Measured.ATR, depth_corrected=corrected)
+    firm = [code for code, surest in SUREST.items() if surest in FIRM]
+    missed = []
+    for number, code in enumerate(firm):
+        lower = tuple(
+            (place - 0.09 * width * height * (height > 0.5 and width > 24), width, height)
+            for place, width, height in KNOWN[code]
+        )
+        rng = np.random.default_rng(number)
+        curve = spectrum({code: 0.6}, rng, Conditions(signal=500), bands={code: lower})
+        curve = Curve(curve.x, curve.y * 1000 / curve.x, Axis.WAVENUMBER, "absorbance")
+        found = said(evaluate(curve, settings))
+        if found.get(code) not in FIRM:
+            missed.append(code)
+        assert {c for c, certainty in found.items() if certainty == Certainty.SURE} <= {code}
+    assert len(missed) <= 0.1 * len(firm), missed
+
+
 def test_a_bent_reflection_is_listed_and_assigned_only_after_transformation() -> None:
     x = np.arange(500, 4001, 2.0)
     reflectance = oscillators(x)[0] + np.random.default_rng(9).normal(0, 1e-4, len(x))
