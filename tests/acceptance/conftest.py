@@ -90,7 +90,12 @@ def installation(
     port = _free_port()
     here = Installation(
         url=f"http://127.0.0.1:{port}",
-        environment={**os.environ, "DATABASE_URL": url, "MEDIA_ROOT": str(files / "media")},
+        environment={
+            **os.environ,
+            "DATABASE_URL": url,
+            "MEDIA_ROOT": str(files / "media"),
+            "INGEST_ROOT": str(files / "ingest"),
+        },
     )
     with psycopg.connect(maintenance, autocommit=True) as server:
         exists = server.execute("select 1 from pg_database where datname = %s", [name]).fetchone()
