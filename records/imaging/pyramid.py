@@ -173,17 +173,18 @@ def _joined(folder: Path, told: dict[str, Any]) -> Any:
 
 
 def report(image: Any, on_percent: Callable[[int], None]) -> None:
-    """Tell progress once for each per cent, not for each strip of pixels."""
+    """Tell progress once for each per cent, not for each strip of pixels; 100 at the end."""
     told = -1
 
-    def heard(_image: Any, progress: Any) -> None:
+    def reached(percent: int) -> None:
         nonlocal told
-        if progress.percent > told:
-            told = progress.percent
+        if percent > told:
+            told = percent
             on_percent(told)
 
     image.set_progress(True)
-    image.signal_connect("eval", heard)
+    image.signal_connect("eval", lambda _image, progress: reached(progress.percent))
+    image.signal_connect("posteval", lambda _image, _progress: reached(100))
 
 
 def information(folder: Path, address: str) -> dict[str, Any]:
