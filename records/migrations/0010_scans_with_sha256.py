@@ -3,6 +3,7 @@
 import hashlib
 from typing import Any
 
+import pgtrigger
 import pgtrigger.compiler
 import pgtrigger.migrations
 from django.db import migrations, models
@@ -24,7 +25,8 @@ def state_the_digests(apps: Any, schema_editor: Any) -> None:
         source.scan_sha256 = digest.hexdigest()
         source.save(update_fields=["scan_sha256"])
         versions = apps.get_model("records", "SourceVersion").objects
-        versions.filter(scan=source.scan.name).update(scan_sha256=source.scan_sha256)
+        with pgtrigger.ignore("records.SourceVersion:append_only"):
+            versions.filter(scan=source.scan.name).update(scan_sha256=source.scan_sha256)
 
 
 class Migration(migrations.Migration):
