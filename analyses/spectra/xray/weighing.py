@@ -17,6 +17,7 @@ ALONE = 15.0  # σ from which one line is enough for an element seldom met
 LIKELY_FROM = 4.0  # σ from which an element is more than possible
 LOOSE = 3.0  # how many times farther rivals may bend their proportions before a line decides
 LIKELY = 12.0  # X² that an element saves against any one rival in its proportions
+SELDOM = 24.0  # X² that speaks against an element met more seldom than its rival
 RIVAL = 0.2  # share of an element's counts that makes another source its rival
 SOFT_FROM = 2.0  # σ from which softer lines call for harder ones
 WELL_EXCITED = 2.0  # times its edge: the voltage from which a family should be seen
@@ -375,7 +376,7 @@ def _in_sigma(fit: Fit, left: Array, shape: Array) -> float:
 def _against_rivals(fit: Fit, solution: Solution, element: str, absent: set[str]) -> float:
     """X² that an element saves against the best single one of the `absent` in its place.
 
-    One that is met more seldom is held to be worth `LIKELY` less.
+    One that is met more seldom is held to be worth `SELDOM` less.
     """
     total = fit.total
     own = total.of(element)
@@ -390,7 +391,7 @@ def _against_rivals(fit: Fit, solution: Solution, element: str, absent: set[str]
         if near > 0.4:
             misfit = fit.solve((fit.chosen - {element}) | {rival}).misfit
             rarer = (rival in LESS_USUAL) - (element in LESS_USUAL)
-            best = min(best, misfit + LIKELY * rarer)
+            best = min(best, misfit + SELDOM * rarer)
     return max(best - solution.misfit, 0.0)
 
 
