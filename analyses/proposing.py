@@ -135,7 +135,9 @@ def _colours(place: Place, looked: list[Looked]) -> list[Read]:
     seen = sorted(words & COLOURS)
     if seen:
         looked.append(Looked("colour", f"the look of {place}", Sight.EYE))
-    return [Read("colour", colour, Certainty.LIKELY, "colour", place.colour) for colour in seen]
+    # A tone of two colours is mostly that of a mixture: either says less of what is in it.
+    certainty = Certainty.LIKELY if len(seen) == 1 else Certainty.POSSIBLE
+    return [Read("colour", colour, certainty, "colour", place.colour) for colour in seen]
 
 
 def _no_later(place: Place) -> tuple[date | None, str]:

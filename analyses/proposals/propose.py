@@ -157,8 +157,11 @@ def _any(kind: str, codes: Iterable[str], read: set[tuple[str, str]]) -> bool:
 
 
 def _fewest(standing: Sequence[Proposal]) -> list[Proposal]:
-    """Few proposals that explain all that can be: each time the one that adds the most weight."""
-    open_reads = {read for p in standing for read in p.explains}
+    """Few proposals that explain all that can be: each time the one that adds the most weight.
+
+    A colour is that of the whole mixture, and asks for no material of its own.
+    """
+    open_reads = {read for p in standing for read in p.explains if read.kind != "colour"}
     chosen: list[Proposal] = []
     while open_reads:
         best = max(standing, key=lambda p: (len(open_reads.intersection(p.explains)), p.bits))

@@ -103,6 +103,16 @@ def test_a_mixture_is_explained_by_few_materials_and_the_rest_is_named() -> None
     assert [r.code for r in outcome.unexplained] == ["Cd"]
 
 
+def test_the_colour_of_a_mixture_asks_for_no_material_of_its_own() -> None:
+    eye = Looked("colour", "the look of layer 2", Sight.EYE)
+    white = material("zinc_white", "Zn", colours="white")
+    metal = material("zinc", "Zn", colours="grey")
+    tone = tuple(Read("colour", colour, LIKELY, "colour") for colour in ("grey", "white"))
+    outcome = propose(Target((EDX, eye), (*elements("Zn Pb"), *tone)), [white, metal, LEAD_WHITE])
+    assert len(outcome.together) == 2
+    assert outcome.unexplained == ()
+
+
 def test_an_unsure_reading_counts_less() -> None:
     sure = propose(Target((EDX,), elements("Hg S")), LIST).proposals[0]
     likely = propose(Target((EDX,), elements("Hg S", certainty=LIKELY)), LIST).proposals[0]
