@@ -83,9 +83,10 @@ def _candidate(
 ) -> Candidate | None:
     """The group as far as the bands go; None where a needed band is absent and nothing hides it.
 
-    Of the needed bands at least half must be measured, and only one may be hidden, not the
-    strongest. How much of the group there can be is set by its weakest needed band, because other
-    matter can only add to a height.
+    Of the needed bands at least half must be measured, and only one may be hidden, of five or more
+    two, and never all of its strongest; none where the group is only ever possible. How much of the
+    group there can be is set by its weakest needed band, because other matter can only add to a
+    height.
     """
     first, last = spectrum.x[0], spectrum.x[-1]
     matches = []
@@ -112,7 +113,12 @@ def _candidate(
         if match.covered and not match.band:
             _look_for_cover(match, amount, spectrum, threshold)
     lost = [match for match in needed if match.covered and not match.band]
-    if any(not match.hidden or match.table.weight == 1 for match in lost) or len(lost) > 1:
+    bearable = 2 if len(needed) >= 5 else 1
+    if group.surest == Certainty.POSSIBLE:
+        bearable = 0
+    if any(not match.hidden for match in lost) or len(lost) > bearable:
+        return None
+    if not any(match.table.weight == 1 for match in there):
         return None
     uncovered = [match for match in needed if not match.covered]
     if len(uncovered) > len(needed) / 2:
@@ -139,7 +145,7 @@ def _look_for_cover(match: Match, amount: float, spectrum: Prepared, threshold: 
         return
     inside = (spectrum.x >= match.table.low) & (spectrum.x <= match.table.high)
     lowest = float(spectrum.net[inside].min()) if inside.any() else 0.0
-    match.hidden = lowest > max(1.5 * amount * match.table.weight, 2 * threshold)
+    match.hidden = lowest > max(amount * match.table.weight, 2 * threshold)
 
 
 def _in_proportion(candidate: Candidate) -> bool:
