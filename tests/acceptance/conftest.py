@@ -2,7 +2,8 @@
 
 Nothing is replaced: the pages come from gunicorn, tasks run in a worker process, and the records
 are the demo's, loaded into a database that is made for this run and dropped after it. With
-`--reuse-db` it is kept, so that a second run starts at once.
+`--reuse-db` it is kept, so that a second run starts at once. Each process of pytest-xdist has an
+installation of its own.
 """
 
 import os
@@ -58,7 +59,8 @@ def _database() -> tuple[str, str, str]:
     """The name of this run's database, the server's maintenance address, and the database's."""
     given = os.environ.get("DATABASE_URL") or f"postgis://antequem@/antequem?host={ROOT}/var/run"
     parts = urlsplit(given)
-    name = f"acceptance_{parts.path.strip('/')}"
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    name = f"acceptance{worker}_{parts.path.strip('/')}"
     return (
         name,
         urlunsplit(parts._replace(scheme="postgresql", path="/postgres")),
