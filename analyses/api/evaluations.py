@@ -53,7 +53,7 @@ class EvaluationSerializer(serializers.ModelSerializer[Evaluation]):
             )
             raise ValidationError({"given": words})
         if not form.is_valid():
-            told = [f"{name}: {' '.join(errors)}" for name, errors in form.errors.items()]
+            told = [f"{name}: {' '.join(map(str, errors))}" for name, errors in form.errors.items()]
             raise ValidationError({"given": told})
         attrs["given"] = form.given()
         return attrs

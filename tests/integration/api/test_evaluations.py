@@ -48,12 +48,13 @@ def test_a_program_asks_for_one_finds_it_and_takes_readings(rutile: Analysis) ->
     evaluating.carry_out(Evaluation.objects.get(pk=asked.data["id"]))
 
     item = rutile.at_point.face.object_id
-    for narrowed, count in [
+    narrowings: list[tuple[dict[str, Any], int]] = [
         ({"object": item, "found": "rutile", "done": True}, 1),
         ({"found": "calcite"}, 0),
         ({"technique": "xrf"}, 0),
         ({"done": False}, 0),
-    ]:
+    ]
+    for narrowed, count in narrowings:
         assert len(scientist.get("/api/evaluations/", narrowed).data["results"]) == count, narrowed
     address = f"/api/evaluations/{asked.data['id']}/"
     (finding,) = scientist.get(address).data["result"]["findings"]
