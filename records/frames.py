@@ -15,6 +15,7 @@ from typing import Any
 from django.conf import settings
 from django.core.files.base import File
 from django.core.files.storage import default_storage
+from django.db.models import QuerySet
 from django.utils.text import get_valid_filename
 
 from records.arrivals import LONGEST_NAME, SETTLED, copy_unaltered, in_ingest_folder
@@ -22,7 +23,7 @@ from records.changes import change
 from records.choices import FrameRole, MosaicStage
 from records.fixity import sha256_of
 from records.imaging.originals import OriginalError, probe, read_through
-from records.models import Arrival, Image, Mosaic, MosaicFrame, MosaicStep, User
+from records.models import Arrival, Examination, Image, Mosaic, MosaicFrame, MosaicStep, User
 
 Position = tuple[float, float]
 
@@ -54,6 +55,12 @@ def folders() -> dict[str, list[Path]]:
         if str(path) not in on_the_way:
             found.setdefault(str(path.parent), []).append(path)
     return {folder: sorted(found[folder], key=_by_name) for folder in sorted(found, key=in_order)}
+
+
+def offered(look: Examination) -> QuerySet[Image]:
+    """The images of an examination that may be frames: all that are no mosaic themselves."""
+    images = Image.objects.filter(examination=look, withdrawn_at=None, made_as_mosaic=None)
+    return images.order_by("title", "pk")
 
 
 def _by_name(path: Path) -> list[Any]:
@@ -134,8 +141,11 @@ def _kept(step: MosaicStep, source: Path) -> MosaicFrame:
     with tempfile.TemporaryDirectory() as desk:
         copy = Path(desk) / source.name
         copy_unaltered(source, copy)
-        probe(copy, source.name, most_pixels=settings.MOST_IMAGE_PIXELS)
-        read_through(copy)
+        try:
+            probe(copy, source.name, most_pixels=settings.MOST_IMAGE_PIXELS)
+            read_through(copy)
+        except OriginalError as error:  # which may name the copy that nobody finds
+            raise OriginalError(str(error).replace(f"{desk}/", "")) from error
         digest = sha256_of(copy)
         plain = PurePath(get_valid_filename(source.name))
         name = f"frames/{item.pk}/{digest[:16]}/{plain.stem[:LONGEST_NAME]}{plain.suffix.lower()}"

@@ -179,7 +179,7 @@ def _after_fetching(item: Mosaic) -> None:
         words = " ".join(step.result["refused"] for step in missing[:5] if step.result)
         raise MosaicError(
             f"{len(missing)} of the files cannot be frames. {words} What was refused lies in the "
-            "ingest folder still: replace it there and join again, or leave it out."
+            "ingest folder still: replace it there and try again, or leave it out."
         )
     _lay_out_frames(item)
 

@@ -9,7 +9,7 @@ from django import forms
 from records.choices import FrameRole, Lens, MosaicLayout
 from records.forms.base import RecordForm
 from records.forms.choosing import Checks, SomeOf
-from records.frames import Position, announce, folders, in_order, lay, role_of
+from records.frames import Position, announce, folders, in_order, lay, offered, role_of
 from records.models import Image, Mosaic
 
 
@@ -112,9 +112,7 @@ class MosaicForm(RecordForm):
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
     def set_up(self) -> None:
-        images = Image.objects.filter(
-            examination=self.instance.examination, withdrawn_at=None, made_as_mosaic=None
-        )
+        images = offered(self.instance.examination)
         parts = ("frames", "darks", "flats")
         if not self.is_new:
             for name in ("folder", *parts, "positions"):
@@ -126,7 +124,7 @@ class MosaicForm(RecordForm):
             *((name, _told(name, paths)) for name, paths in self.folders.items()),
         ]
         for name in parts:
-            self.fields[name].queryset = images.order_by("title", "pk")  # type: ignore[attr-defined]
+            self.fields[name].queryset = images  # type: ignore[attr-defined]
         self.fields["frames"].initial = [image.pk for image in images]
         grid = ("rows", "columns", "order", "overlap_across", "overlap_down")
         self.order_fields(["title", "folder", *parts, "layout", *grid, "positions"])

@@ -11,8 +11,9 @@ from procrastinate.contrib.django import app
 from records import mosaics
 from records.choices import Freedom, Lens, MosaicLayout, MosaicStage, TakingOrder
 from records.forms.mosaics import MosaicForm
+from records.frames import offered
 from records.imports.commands import account, read_file
-from records.models import Examination, Image, Mosaic
+from records.models import Examination, Mosaic
 
 WORTH_NAMING = 20
 
@@ -61,9 +62,7 @@ class Command(BaseCommand):
             "folder": options["folder"].rstrip("/"),
             "even_exposure": not options["as_exposed"],
             "positions": read_file(path).decode(errors="replace") if path else "",
-            "frames": [
-                image.pk for image in Image.objects.filter(examination=look, withdrawn_at=None)
-            ],
+            "frames": [image.pk for image in offered(look)],
         }
         form = MosaicForm(said, instance=Mosaic(examination=look), user=user)
         if not form.is_valid():

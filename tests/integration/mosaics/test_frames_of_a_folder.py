@@ -112,6 +112,7 @@ def test_what_cannot_be_a_frame_is_named_and_stays_until_it_is_mended_or_left_ou
     assert item.stage == MosaicStage.FAILED
     assert "2 of the files cannot be frames. “3.tif” is damaged" in item.error
     assert "“7.tif” is an SVG drawing" in item.error
+    assert "/tmp" not in item.error
     assert {path.name for path in folder.iterdir()} == {"3.tif", "7.tif"}
     assert item.frames.count() == 12
     (folder / "3.tif").write_bytes(whole)
@@ -183,6 +184,10 @@ def test_the_command_joins_a_folder_and_tells_what_is_left(
     assert item.stage == MosaicStage.READY
     assert f"12 frames, mosaic {item.pk}" in told
     assert f"mm. Image {item.result_id}." in told
+    # Without a folder the images of the examination are its frames; a mosaic is none.
+    with pytest.raises(CommandError):
+        call_command("join_frames", *command(look)[2:])
+    assert "--frames: A mosaic needs two frames at least." in capsys.readouterr().err
     (version,) = versions_of(item.frames.get(name="1.tif"))
     assert version.who == "kim"
 
