@@ -18,7 +18,7 @@ from analyses.spectra.diffraction.reference import Phase, phases
 from analyses.spectra.findings import Certainty, Evaluation, Finding, Mark, Unsettled
 
 METHOD = "powder diffraction: search and match"
-VERSION = "1"
+VERSION = "2"
 
 # Kα1 and Kα2 in Å: G. Hölzer et al., Physical Review A 56 (1997) 4554–4568 (Cu, Co); the others
 # from J. A. Bearden, Reviews of Modern Physics 39 (1967) 78–124.
