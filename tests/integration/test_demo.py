@@ -9,7 +9,15 @@ from typing import Any
 import pyvips
 from django.test import TestCase, override_settings
 
-from analyses.models import Analysis, Identification, Layer, Preparation, SamplingPoint
+from analyses import evaluating
+from analyses.models import (
+    Analysis,
+    Evaluation,
+    Identification,
+    Layer,
+    Preparation,
+    SamplingPoint,
+)
 from fixtures.loading import ACCOUNTS, PASSWORD, Loaded, load_demo
 from fixtures.scenario.truth import FILE
 from records.choices import Role, Seen, Standing
@@ -60,6 +68,19 @@ class DemoTests(TestCase):
             number: solve(Case.from_json(found.case())).to_json()
             for number, found in cls.evidence.items()
         }
+
+    def test_a_raw_file_of_each_technique_waits_to_be_evaluated(self) -> None:
+        of_canvas = Analysis.objects.of_object(Object.objects.get(accession_number=CANVAS))
+        asked = Evaluation.objects.filter(analysis__in=of_canvas).select_related(
+            "analysis__technique"
+        )
+        assert sorted(e.analysis.technique.code for e in asked) == ["ftir", "sem_edx", "xrd", "xrf"]
+        for evaluation in asked:
+            with override_settings(MEDIA_ROOT=self.media):
+                evaluating.carry_out(evaluation)
+            assert evaluation.error == ""
+            assert evaluation.result
+            assert evaluation.result["findings"]
 
     def test_the_whole_painting_is_recorded(self) -> None:
         item = Object.objects.get(accession_number=CANVAS)
