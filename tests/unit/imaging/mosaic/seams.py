@@ -41,8 +41,14 @@ def _steps(
             error[top - near : top + near, left:right].T,
         ):
             if part.shape[1] == 2 * near:
-                found.append(abs(float(np.nanmean(part[:, :6]) - np.nanmean(part[:, -6:]))))
+                found.append(abs(_mean(part[:, :6]) - _mean(part[:, -6:])))
     return found
+
+
+def _mean(values: NDArray[np.float32]) -> float:
+    """The mean of what is a number; NaN where nothing is."""
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else float("nan")
 
 
 def _error(
