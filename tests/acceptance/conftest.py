@@ -29,6 +29,14 @@ ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "lantern-evening"  # of the demo's accounts, as ./deploy/start prints it
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Keep the journeys of a file in one process; those to every page, of one window's width."""
+    for item in items:
+        width = item.callspec.params.get("width", "") if hasattr(item, "callspec") else ""
+        item.add_marker(pytest.mark.xdist_group(f"{item.path.stem} {width}"))
+
+
 @dataclass(frozen=True)
 class Installation:
     """A running installation: where it answers, and the environment its processes have."""

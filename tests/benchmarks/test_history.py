@@ -25,7 +25,7 @@ from tests.benchmarks.history_cases import large_case
 from tests.unit.history import oracle
 
 ROUNDS = 3
-SAMPLE = 100
+SAMPLE = 40
 MOST_BYTES = 10**9
 
 
