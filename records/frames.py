@@ -141,11 +141,8 @@ def _kept(step: MosaicStep, source: Path) -> MosaicFrame:
     with tempfile.TemporaryDirectory() as desk:
         copy = Path(desk) / source.name
         copy_unaltered(source, copy)
-        try:
-            probe(copy, source.name, most_pixels=settings.MOST_IMAGE_PIXELS)
-            read_through(copy)
-        except OriginalError as error:  # which may name the copy that nobody finds
-            raise OriginalError(str(error).replace(f"{desk}/", "")) from error
+        probe(copy, source.name, most_pixels=settings.MOST_IMAGE_PIXELS)
+        read_through(copy)
         digest = sha256_of(copy)
         plain = PurePath(get_valid_filename(source.name))
         name = f"frames/{item.pk}/{digest[:16]}/{plain.stem[:LONGEST_NAME]}{plain.suffix.lower()}"

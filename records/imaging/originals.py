@@ -7,6 +7,7 @@ JPEG 2000 is unpacked into a plain TIFF first, by GDAL, because libvips as insta
 
 import base64
 import contextlib
+import re
 import struct
 import subprocess
 import tempfile
@@ -33,9 +34,8 @@ MOST_BANDS = 4
 MOST_DIRECTORIES = 1000
 SUSPECT_BYTES, SUSPECT_RATIO = 500_000_000, 500
 BINS = 256
-CUT = (
-    0.001  # the share of the darkest and of the lightest values that a window of itself leaves out
-)
+CUT = 0.001  # share of the darkest and of the lightest values that a window of itself leaves out
+FOLDERS = re.compile(r"/(?:[^\s/]+/)+")
 
 
 class OriginalError(ValueError):
@@ -322,7 +322,8 @@ def _load(path: Path, kind: Format, **options: Any) -> Any:
 
 
 def _damaged(error: object) -> OriginalError:
-    told = " ".join(str(error).split())[:200] or "nothing more is known"
+    """Told without folders: the file is mostly a copy that nobody finds."""
+    told = FOLDERS.sub("", " ".join(str(error).split()))[:200] or "nothing more is known"
     return OriginalError(
         f"is damaged or was not copied to its end: it cannot be read as an image ({told})."
     )
