@@ -27,6 +27,11 @@ def to_the_page(page: Page) -> None:
         page.get_by_label("Why is it withdrawn?").fill("To be placed anew.")
         page.get_by_role("button", name="Withdraw the record").click()
     page.get_by_role("link", name="Place on a face").click()
+    for _ in range(A_TASK_TAKES_MS // 1000):
+        if not page.get_by_text("The image cannot be shown yet").count():
+            break
+        page.wait_for_timeout(1000)
+        page.reload()
     expect(page.locator("#pane-image canvas").first).to_be_visible()
     page.wait_for_load_state("networkidle")
 

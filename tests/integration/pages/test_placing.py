@@ -105,6 +105,17 @@ def test_points_set_on_a_placed_image_carry_its_uncertainty(
     assert placement in references(world.face, make.photograph(world.object))
 
 
+def test_the_page_says_when_the_image_cannot_be_shown_yet(
+    conservator: Client, world: World
+) -> None:
+    photo = make.photograph(world.object)
+    address = reverse("placement-new", args=[photo.pk])
+    words = "The image cannot be shown yet"
+    assert words in conservator.get(address).content.decode()
+    Image.objects.filter(pk=photo.pk).update(pyramid="pyramids/1-x")
+    assert words not in conservator.get(address).content.decode()
+
+
 def on_a_reference(client: Client, world: World, **given: Any) -> tuple[Placement, Placement]:
     """A photograph placed on the face, and another by points set on it."""
     first, second = (make.photograph(world.object, title=t) for t in ("Plate A", "Plate B"))
