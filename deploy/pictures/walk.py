@@ -4,7 +4,7 @@ A kind of page is an address's name (`trace-edit`); the first record that a link
 all. Parts of pages, files and downloads are no pages. New pages are found without being named here.
 """
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterator
 from typing import NamedTuple
 from urllib.parse import urlsplit
@@ -12,6 +12,8 @@ from urllib.parse import urlsplit
 from django.urls import Resolver404, resolve
 from playwright.sync_api import Error, Page, Response
 
+# Of a kind whose pages differ with what the record has, more than one is opened.
+SEVERAL = {"image": 3}
 LINKS = """() => [...document.querySelectorAll("a[href]:not([download])")]
     .filter(link => link.origin === location.origin)
     .map(link => link.pathname + link.search)"""
@@ -35,31 +37,27 @@ def route_of(path: str) -> str:
 
 
 def walk(page: Page, starts: tuple[str, ...] = ("/",)) -> Iterator[Visit]:
-    """Open one page of every kind in the window, and yield while it is shown.
+    """Open a page of every kind in the window, and yield while it is shown.
 
     Begins at `starts`. Whoever walks is signed in already. An address that sends its visitor
     elsewhere (the form of a signed record) does not stand for its kind: the next link to one does.
     """
     waiting = deque((route_of(path), path, "") for path in starts)
-    shown: set[str] = set()
+    shown: Counter[str] = Counter()
     tried: set[str] = set()
     while waiting:
         route, path, linked_from = waiting.popleft()
-        if route in shown or path in tried:
+        if shown[route] >= SEVERAL.get(route, 1) or path in tried:
             continue
         tried.add(path)
         answer = _open(page, path)
         if answer is None or "text/html" not in answer.headers.get("content-type", ""):
-            shown.add(route)
+            shown[route] += 1
             continue
         if route_of(page.url) != route:
             continue
-        shown.add(route)
-        waiting.extend(
-            (found, link, path)
-            for link in page.evaluate(LINKS)
-            if (found := route_of(link)) not in shown
-        )
+        shown[route] += 1
+        waiting.extend((route_of(link), link, path) for link in page.evaluate(LINKS))
         yield Visit(route, path, linked_from, answer.status)
 
 

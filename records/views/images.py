@@ -73,6 +73,7 @@ class ImagePage(RecordPage):
             "viewer": viewer(record),
             "check": FileCheck.objects.filter(name=str(record.file.name)).first(),
             "same": same.select_related("object"),
+            "mosaics": record.made_as_mosaic.all(),
             "placements": [told(placement, record) for placement in placements],
             "sightings": sightings,
             "outcomes": counts.most_common(),

@@ -101,6 +101,8 @@ def test_the_result_is_an_image_of_the_examination(taken: Taken) -> None:
     image = item.result
     assert image is not None
     assert image.examination == taken.examination
+    page = signed_in_as(Role.SCIENTIST).get(image.get_absolute_url()).content.decode()
+    assert f'href="{item.get_absolute_url()}"' in page
     assert str(image.file.name).endswith(".tif")
     assert "Mosaic of 12 frames." in image.note
     assert "k1 =" in image.note
