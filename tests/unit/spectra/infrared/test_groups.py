@@ -8,7 +8,8 @@ import pytest
 import records.vocabulary
 from analyses.spectra.findings import Certainty
 from analyses.spectra.infrared import Group, groups, materials_of
-from analyses.spectra.infrared.groups import TABLE
+from analyses.spectra.infrared.assignment import SHIFT_IN_ATR, SHIFTED
+from analyses.spectra.infrared.groups import TABLE, TableBand
 
 MATERIALS = Path(records.vocabulary.__file__).with_name("materials.toml")
 
@@ -80,3 +81,36 @@ def test_the_published_bend_parts_calcite_from_dolomite() -> None:
     }
     assert bends["calcite"].high < 728
     assert bends["dolomite"].low > 712
+
+
+PRINTED = tomllib.loads(Path(__file__).with_name("published_bands.toml").read_text())
+WHOLE = ("protein", "calcite", "kaolinite", "quartz", "drying_oil")
+
+
+def _accepts(band: TableBand, place: float, *, in_atr: bool) -> bool:
+    shifts = in_atr and band.weight >= 0.6 and band.at < SHIFTED
+    return band.low - (SHIFT_IN_ATR if shifts else 0) <= place <= band.high
+
+
+@pytest.mark.parametrize("code", PRINTED)
+def test_places_in_printed_tables_are_accepted_and_the_others_are_named(code: str) -> None:
+    (group,) = [group for group in groups() if group.code == code]
+    for table in PRINTED[code]:
+        in_atr = table.get("in_atr", False)
+        accepted = {
+            place
+            for place in table["places"] + table.get("outside", [])
+            if any(_accepts(band, place, in_atr=in_atr) for band in group.bands)
+        }
+        assert accepted == set(table["places"]), table["source"]
+
+
+@pytest.mark.parametrize("code", WHOLE)
+def test_every_needed_band_is_in_a_printed_table(code: str) -> None:
+    (group,) = [group for group in groups() if group.code == code]
+    for band in group.bands:
+        assert not band.needed or any(
+            _accepts(band, place, in_atr=table.get("in_atr", False))
+            for table in PRINTED[code]
+            for place in table["places"]
+        )
