@@ -84,7 +84,7 @@ def test_the_published_bend_parts_calcite_from_dolomite() -> None:
 
 
 PRINTED = tomllib.loads(Path(__file__).with_name("published_bands.toml").read_text())
-WHOLE = ("protein", "calcite", "kaolinite", "quartz", "drying_oil")
+WHOLE = ("protein", "calcite", "kaolinite", "quartz", "drying_oil", "prussian_blue")
 
 
 def _accepts(band: TableBand, place: float, *, in_atr: bool) -> bool:
