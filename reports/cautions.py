@@ -1,7 +1,7 @@
 """What may harm people or the object in further work on it, drawn from its own records.
 
-The general cautions are common practice, worded by us; the words of hazard statements are those of
-Regulation (EC) No 1272/2008, Annex III, quoted from memory.
+The cautions are common practice, worded by us; what hazard statements say stands in
+`records.vocabulary.hazards`.
 """
 
 from collections.abc import Iterable
@@ -13,46 +13,6 @@ CLOSING = (
     " a risk assessment: local codes and law, the safety data sheets of what is used and the"
     " judgement of licensed or qualified practitioners come first."
 )
-
-H_STATEMENTS = {
-    "H224": "Extremely flammable liquid and vapour",
-    "H225": "Highly flammable liquid and vapour",
-    "H226": "Flammable liquid and vapour",
-    "H228": "Flammable solid",
-    "H300": "Fatal if swallowed",
-    "H301": "Toxic if swallowed",
-    "H302": "Harmful if swallowed",
-    "H304": "May be fatal if swallowed and enters airways",
-    "H310": "Fatal in contact with skin",
-    "H311": "Toxic in contact with skin",
-    "H312": "Harmful in contact with skin",
-    "H314": "Causes severe skin burns and eye damage",
-    "H315": "Causes skin irritation",
-    "H317": "May cause an allergic skin reaction",
-    "H318": "Causes serious eye damage",
-    "H319": "Causes serious eye irritation",
-    "H330": "Fatal if inhaled",
-    "H331": "Toxic if inhaled",
-    "H332": "Harmful if inhaled",
-    "H334": "May cause allergy or asthma symptoms or breathing difficulties if inhaled",
-    "H335": "May cause respiratory irritation",
-    "H336": "May cause drowsiness or dizziness",
-    "H340": "May cause genetic defects",
-    "H341": "Suspected of causing genetic defects",
-    "H350": "May cause cancer",
-    "H351": "Suspected of causing cancer",
-    "H360": "May damage fertility or the unborn child",
-    "H361": "Suspected of damaging fertility or the unborn child",
-    "H370": "Causes damage to organs",
-    "H371": "May cause damage to organs",
-    "H372": "Causes damage to organs through prolonged or repeated exposure",
-    "H373": "May cause damage to organs through prolonged or repeated exposure",
-    "H400": "Very toxic to aquatic life",
-    "H410": "Very toxic to aquatic life with long lasting effects",
-    "H411": "Toxic to aquatic life with long lasting effects",
-    "H412": "Harmful to aquatic life with long lasting effects",
-    "H413": "May cause long lasting harmful effects to aquatic life",
-}
 
 
 @dataclass(frozen=True)
@@ -169,8 +129,3 @@ def cautions(mentions: Iterable[Mention]) -> list[Caution]:
 def _caution(title: str, words: str, about: list[Mention]) -> Caution:
     hazards = sorted({code for mention in about for code in mention.hazards})
     return Caution(title, words, tuple(m.ground for m in about), tuple(hazards))
-
-
-def hazard_words(code: str) -> str:
-    """The words of a hazard statement; a code with letters at its end has those of its number."""
-    return H_STATEMENTS.get(code, "") or H_STATEMENTS.get(code[:4], "")

@@ -21,8 +21,9 @@ from analyses.strata import Stratum
 from records.choices import Family
 from records.models import Image
 from records.placing import chart
+from records.vocabulary.hazards import in_words
 from reports import pictures
-from reports.cautions import CLOSING, FURTHER, hazard_words
+from reports.cautions import CLOSING, FURTHER
 from reports.content import FAMILIES, Content, FacePart, State
 from reports.history import History
 from reports.maps import WIDTH_MM, Ground, LegendLine, SurfaceMap, draw_samples, draw_traces
@@ -329,8 +330,7 @@ def _brief(content: Content) -> dict[str, Any]:
 
 
 def _hazards(content: Content) -> list[tuple[str, str]]:
-    codes = sorted({code for caution in content.cautions for code in caution.hazards})
-    return [(code, words) for code in codes if (words := hazard_words(code))]
+    return in_words(sorted({code for one in content.cautions for code in one.hazards}))
 
 
 # Following the layout

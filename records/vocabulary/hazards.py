@@ -4,6 +4,8 @@ The texts are those of the United Nations' GHS, Annex 3, written from memory; th
 and the supplier's data sheet come first.
 """
 
+from collections.abc import Iterable
+
 STATEMENTS = {
     "H220": "Extremely flammable gas",
     "H222": "Extremely flammable aerosol",
@@ -67,6 +69,9 @@ STATEMENTS = {
 }
 
 
-def in_words(codes: list[str]) -> list[tuple[str, str]]:
-    """Each code with what it says; nothing is said of a code that is not known here."""
-    return [(code, STATEMENTS.get(code, "")) for code in codes]
+def in_words(codes: Iterable[str]) -> list[tuple[str, str]]:
+    """Each code with what it says, with letters at its end that are not known that of its number.
+
+    Nothing is said of a code that is not known here.
+    """
+    return [(code, STATEMENTS.get(code, "") or STATEMENTS.get(code[:4], "")) for code in codes]

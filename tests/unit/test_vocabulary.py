@@ -12,7 +12,7 @@ from records.choices import Family, MaterialDateKind, ObjectKind, Shape, Techniq
 from records.history import edtf
 from records.vocabulary import SCHEMES, read
 from records.vocabulary.files import depth
-from records.vocabulary.hazards import STATEMENTS
+from records.vocabulary.hazards import STATEMENTS, in_words
 
 AT_LEAST = {
     "trace_kinds": 110,
@@ -306,3 +306,11 @@ def test_materials_show_the_groups_of_bands_that_the_table_of_groups_says() -> N
     assert shown == {group.code: set(group.materials) for group in groups()}
     # Water is everywhere and no material of the list.
     assert [code for code, materials in shown.items() if not materials] == ["water"]
+
+
+def test_a_hazard_code_is_told_by_its_letters_or_else_by_its_number() -> None:
+    assert in_words(["H360Df", "H302x", "H999"]) == [
+        ("H360Df", "May damage the unborn child; suspected of damaging fertility"),
+        ("H302x", "Harmful if swallowed"),
+        ("H999", ""),
+    ]

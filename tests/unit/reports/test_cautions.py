@@ -1,6 +1,6 @@
 """Cautions drawn from an object's own records."""
 
-from reports.cautions import FURTHER, Mention, cautions, hazard_words
+from reports.cautions import FURTHER, Mention, cautions
 
 LEAD = Mention("lead_white", "Lead white", "", "identified at P1", ("Pb", "C"), ("H360Df",))
 RESIN = Mention("dammar", "Dammar", "Solvent vapours: extraction.", "used in ‘Varnish’")
@@ -25,7 +25,3 @@ def test_what_the_lists_of_terms_say_is_passed_on_once() -> None:
     (caution,) = cautions([DRY, other])
     assert (caution.title, caution.words) == (FURTHER, "Do not rub.")
     assert caution.grounds == ("Pastel: recto 9", "Charcoal: recto 10")
-
-
-def test_a_hazard_code_with_letters_at_its_end_has_the_words_of_its_number() -> None:
-    assert hazard_words("H360Df") == hazard_words("H360") != ""
