@@ -86,7 +86,9 @@ def test_the_published_bend_parts_calcite_from_dolomite() -> None:
 PRINTED = {
     code: tables
     for half in ("organic.toml", "inorganic.toml")
-    for code, tables in tomllib.loads((Path(__file__).parent / "published" / half).read_text()).items()
+    for code, tables in tomllib.loads(
+        (Path(__file__).parent / "published" / half).read_text()
+    ).items()
 }
 WHOLE = ("protein", "calcite", "kaolinite", "quartz", "drying_oil", "prussian_blue")
 
