@@ -28,6 +28,8 @@ from records.choices import FrameRole, ImageKind, Lens, MosaicLayout, MosaicStag
 from records.frames import fetch
 from records.imaging import mosaic as imaging
 from records.imaging.mosaic.report import Drawn, Link, map_of_residuals
+from records.imaging.originals import OriginalError, readable
+from records.kept import at_hand
 from records.models import Image, Mosaic, MosaicFrame, MosaicStep
 
 VERSION = "1"  # raise it when a step gives another result for the same inputs
@@ -212,10 +214,13 @@ def _key(*parts: Any) -> str:
 
 @contextmanager
 def path_of(frame: MosaicFrame) -> Iterator[Path]:
-    """The frame's file on this machine."""
-    from records.tasks import on_this_machine
-
-    with on_this_machine(frame.image.file if frame.image else frame.file) as path:
+    """The frame's file on this machine, as libvips can read it. Raises FrameError."""
+    with ExitStack() as stack:
+        kept = stack.enter_context(at_hand(frame.image.file if frame.image else frame.file))
+        try:
+            path = stack.enter_context(readable(kept))
+        except OriginalError as error:
+            raise imaging.FrameError(f"It {error}") from error
         yield path
 
 
@@ -590,8 +595,6 @@ def _after_blocks(item: Mosaic) -> None:
 
 def _join(step: MosaicStep) -> dict[str, Any]:
     """Put the blocks together and keep the mosaic as an image of the examination."""
-    from records.tasks import on_this_machine
-
     item = step.mosaic
     written = _Written(item)
     blocks = MosaicStep.objects.filter(mosaic=item, stage=MosaicStage.BLOCKS).order_by("number")
@@ -602,7 +605,7 @@ def _join(step: MosaicStep) -> dict[str, Any]:
     Mosaic.objects.filter(pk=item.pk).update(report=item.report)
     with ExitStack() as stack, tempfile.TemporaryDirectory() as desk:
         paths = [
-            stack.enter_context(on_this_machine(_Stored(block.result["file"])))  # type: ignore[arg-type,index]
+            stack.enter_context(at_hand(_Stored(block.result["file"])))  # type: ignore[arg-type,index]
             for block in blocks
         ]
         with path_of(written.frames[written.keys[0]]) as path:

@@ -1,16 +1,12 @@
 """Long work on records, done by the task queue."""
 
 import shutil
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
 from django.conf import settings
-from django.core.files.storage import FileSystemStorage
 from django.db import OperationalError, transaction
-from django.db.models.fields.files import FieldFile
 from procrastinate import RetryStrategy
 from procrastinate.contrib.django import app
 from procrastinate.exceptions import AlreadyEnqueued
@@ -18,6 +14,7 @@ from procrastinate.exceptions import AlreadyEnqueued
 from records import mosaics
 from records.arrivals import settle
 from records.imaging.pyramid import PyramidError, make_pyramid
+from records.kept import at_hand
 from records.models import Arrival, Image, Object, Placement, PointProposal
 from records.placing import propose, redraw
 from records.reconstruction.store import compute, tidy
@@ -64,7 +61,7 @@ def make_image_pyramid(image_id: int) -> None:
             mine.update(pyramid_progress=percent)
 
     try:
-        with on_this_machine(image.file) as original:
+        with at_hand(image.file) as original:
             make_pyramid(original, Path(settings.MEDIA_ROOT) / name, told, window)
     except PyramidError as error:
         mine.update(pyramid_progress=None, pyramid_error=str(error))
@@ -76,19 +73,6 @@ def make_image_pyramid(image_id: int) -> None:
     for old in (Path(settings.MEDIA_ROOT) / PYRAMIDS).glob(f"{image.pk}-*"):
         if old.name != Path(name).name:
             shutil.rmtree(old, ignore_errors=True)
-
-
-@contextmanager
-def on_this_machine(file: FieldFile) -> Iterator[Path]:
-    """A stored file as a path: where it lies, or a copy of it where the store is elsewhere."""
-    if isinstance(file.storage, FileSystemStorage):
-        yield Path(file.path)
-    else:
-        with tempfile.TemporaryDirectory() as desk:
-            copy = Path(desk) / Path(str(file.name)).name
-            with file.open("rb") as kept, copy.open("wb") as target:
-                shutil.copyfileobj(kept, target, 1024 * 1024)
-            yield copy
 
 
 @app.task(queue="images", priority=10)
@@ -111,7 +95,7 @@ def redraw_placement(placement_id: int) -> None:
     """Make the tiles of a placed image as it lies on its face."""
     placements = Placement.objects.select_related("image", "face")
     placement = placements.get(pk=placement_id)
-    with on_this_machine(placement.image.file) as original:
+    with at_hand(placement.image.file) as original:
         redraw(placement, original)
 
 
@@ -121,8 +105,8 @@ def propose_points(proposal_id: int) -> None:
     proposals = PointProposal.objects.select_related("image", "reference__image")
     proposal = proposals.get(pk=proposal_id)
     with (
-        on_this_machine(proposal.image.file) as image,
-        on_this_machine(proposal.reference.image.file) as reference,
+        at_hand(proposal.image.file) as image,
+        at_hand(proposal.reference.image.file) as reference,
     ):
         propose(proposal, image, reference)
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from records.imaging.mosaic.camera import Mapping
 from records.imaging.mosaic.exposure import Evening
 from records.imaging.mosaic.frames import Fields, FrameError, read
+from records.imaging.originals import opened, stream
 
 Array = NDArray[np.float32]
 
@@ -216,11 +217,11 @@ def join(
         try:
             rows = []
             for first in range(0, len(paths), across):
-                blocks = [_open(path) for path in paths[first : first + across]]
+                blocks = [stream(path) for path in paths[first : first + across]]
                 row = pyvips.Image.arrayjoin(blocks, hspacing=block_px)
                 rows.append(Path(desk) / f"{first}.tif")
                 row.crop(0, 0, extent.width_px, row.height).tiffsave(str(rows[-1]), tile=True)
-            whole = pyvips.Image.arrayjoin([_open(path) for path in rows], across=1)
+            whole = pyvips.Image.arrayjoin([stream(path) for path in rows], across=1)
             whole = whole.crop(0, 0, extent.width_px, extent.height_px)
             _save_pyramid(whole, target, profile, pixel_mm)
         except pyvips.Error as error:
@@ -228,7 +229,7 @@ def join(
 
 
 def _open(path: Path) -> Any:
-    return pyvips.Image.new_from_file(str(path), access="sequential")
+    return stream(path)
 
 
 def _save_pyramid(whole: Any, target: Path, profile: bytes | None, pixel_mm: float | None) -> None:
@@ -254,7 +255,7 @@ def _interpretation(bands: int, format: str) -> str:
 
 def profile_of(path: Path) -> bytes | None:
     """The ICC profile of a file, if it has one."""
-    image = pyvips.Image.new_from_file(str(path))
+    image = opened(path)
     if not image.get_typeof("icc-profile-data"):
         return None
     return bytes(image.get("icc-profile-data"))

@@ -2,7 +2,7 @@
 
 Grey values are those of the file (0 … 255, 0 … 65,535, or any number for float files) and stay so:
 correction divides by the flat field's own mean, so that a corrected frame keeps the range of the
-raw one.
+raw one. Files are read as `records.imaging.originals.readable` gives them.
 """
 
 from collections import Counter
@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 import pyvips
 from numpy.typing import NDArray
+
+from records.imaging.originals import OriginalError, opened
 
 Array = NDArray[np.float32]
 
@@ -53,9 +55,11 @@ class Header:
 def open_frame(path: Path) -> Any:
     """The file as a pyvips image without alpha. Raises FrameError when it cannot be a frame."""
     try:
-        image = pyvips.Image.new_from_file(str(path))
+        image = opened(path)
         if image.hasalpha():
             image = image[: image.bands - 1] if image.bands > 2 else image[0]
+    except OriginalError as error:
+        raise FrameError(f"It {error}") from error
     except pyvips.Error as error:
         raise FrameError(f"It cannot be opened as an image ({str(error).strip()}).") from error
     if image.format not in FORMATS:

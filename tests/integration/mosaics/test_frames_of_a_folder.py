@@ -1,5 +1,6 @@
 """Frames that come from the ingest folder, by page and by command."""
 
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +49,16 @@ def lay(folder: Path) -> Cut:
         values = getattr(made, name)
         pyvips.Image.new_from_array(values).write_to_file(str(folder / f"{name}_1.tif"))
     return made
+
+
+def pack(folder: Path) -> None:
+    """The same pictures as JPEG 2000, without loss."""
+    options = ["-q", "-of", "JP2OpenJPEG", "-co", "QUALITY=100", "-co", "REVERSIBLE=YES"]
+    for plain in folder.glob("*.tif"):
+        packed = plain.with_suffix(".jp2")
+        subprocess.run(["gdal_translate", *options, str(plain), str(packed)], check=True)
+        plain.unlink()
+        packed.with_suffix(".jp2.aux.xml").unlink(missing_ok=True)
 
 
 def blank(folder: Path, *names: str) -> None:
@@ -99,6 +110,26 @@ def test_it_works(look: Examination, folder: Path) -> None:
     assert item.frames.filter(file="").count() == 0
     again = joined(item)
     assert again.result == item.result
+
+
+def test_frames_in_jpeg_2000_make_the_very_image_that_the_same_in_tiff_make(
+    look: Examination, folder: Path
+) -> None:
+    lay(folder)
+    plain = joined(laid_out(look))
+    lay(folder)
+    pack(folder)
+    client = signed_in_as(Role.CONSERVATOR)
+    given = entered(lens="estimated", even_exposure="on")
+    client.post(reverse("mosaic-new", args=[look.pk]), given)
+    packed = joined(Mosaic.objects.exclude(pk=plain.pk).get())
+    assert (packed.stage, packed.error) == (MosaicStage.READY, "")
+    assert set(packed.frames.values_list("unplaced_why", flat=True)) == {""}
+    assert {Path(name).suffix for name in packed.frames.values_list("file", flat=True)} == {".jp2"}
+    assert packed.result == plain.result
+    frame = packed.frames.first()
+    small = client.get(reverse("mosaic-frame-small", args=[packed.pk, frame.pk]))
+    assert pyvips.Image.new_from_buffer(small.content, "").width == TWELVE.width
 
 
 def test_what_cannot_be_a_frame_is_named_and_stays_until_it_is_mended_or_left_out(
