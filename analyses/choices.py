@@ -11,6 +11,9 @@ class PreparationKind(TextChoices):
     OTHER = "other", "Other preparation"
 
 
+UNLAYERED = (PreparationKind.POWDER, PreparationKind.FIBRE)
+
+
 class ReadingKind(TextChoices):
     ELEMENT = "element", "Element"
     PEAK = "peak", "Peak"

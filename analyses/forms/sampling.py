@@ -1,17 +1,22 @@
 """Forms of sampling points, samples, preparations and layers."""
 
+import shutil
+from pathlib import Path
 from typing import Any
 
 from django import forms
+from django.core.files.storage import default_storage
 
 from analyses.forms.colours import ColourField
 from analyses.microscopy import MicroscopyError, munsell, munsell_colour
 from analyses.models import Layer, NumberingRule, Preparation, Sample, SamplingPoint
 from analyses.numbering import WORDS, RuleError, check, propose_number
+from records.arrivals import Examined, KnownError, describe, examine, keep, lay
 from records.choices import ImageKind, Shape
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import TraceField, new_people
 from records.forms.places import ShapeField, refuse_outside
+from records.imaging.originals import ENDINGS, OriginalError
 from records.models import Campaign, Image, Person
 
 
@@ -97,12 +102,25 @@ class SampleForm(Numbered):
 
 
 class PreparationForm(Numbered):
-    """What was made of a sample."""
+    """What was made of a sample; a photograph of it may come with the form."""
+
+    new_image = forms.FileField(
+        label="Photograph not in the list",
+        required=False,
+        help_text="TIFF, JPEG, PNG or JPEG 2000; kept unaltered, with its SHA-256, among the images "
+        "of the object.",
+        widget=forms.FileInput(attrs={"accept": ",".join(ENDINGS)}),
+    )
+    _examined: Examined | None = None
 
     class Meta:
         model = Preparation
-        fields = ["kind", "number", "medium", "image", "note"]
+        fields = ["kind", "number", "medium", "image", "new_image", "note"]
         labels = {"medium": "Embedded or mounted in", "image": "Photograph"}
+        help_texts = {"medium": "Resin, mounting medium, stub."}
+        error_messages = {
+            "number": {"unique": "Another preparation has this number: give the next one."}
+        }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
     def set_up(self) -> None:
@@ -110,6 +128,40 @@ class PreparationForm(Numbered):
         item = self.instance.sample.point.face.object
         pictures = Image.objects.filter(object=item, kind=ImageKind.SECTION)
         self.fields["image"].queryset = standing(pictures, self.instance.image)  # type: ignore[attr-defined]
+
+    def store(self) -> bool:
+        """Keep the photograph and the preparation, both or neither."""
+        if not (file := self.cleaned_data["new_image"]):
+            return super().store()
+        path = lay(file)
+        try:
+            return self._store_with(path, str(file.name))
+        finally:
+            shutil.rmtree(path.parent, ignore_errors=True)
+
+    def _store_with(self, path: Path, name: str) -> bool:
+        before, stored = self.instance.image, False
+        try:
+            self._examined = examine(path, name, self.instance.sample.point.face.object)
+        except KnownError as known:
+            self.instance.image = known.image
+        except OriginalError as error:
+            self.add_error("new_image", f"“{name}” {error}")
+            return False
+        try:
+            stored = super().store()
+        finally:
+            image = self.instance.image
+            if not stored and self._examined and image != before:
+                default_storage.delete(image.file.name)
+        return stored
+
+    def prepare(self) -> None:
+        if self._examined:
+            item = self.instance.sample.point.face.object
+            words = {"kind": ImageKind.SECTION, "title": f"Photograph of {self.instance.number}"}
+            described = describe(words, self._examined.filename, many=False)
+            self.instance.image = keep(self._examined, item, described)
 
 
 class NumberingForm(RecordForm):

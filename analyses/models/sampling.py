@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q, Value
 from django.urls import reverse
 
-from analyses.choices import PreparationKind
+from analyses.choices import UNLAYERED, PreparationKind
 from records.models import Campaign, Dated, Face, Image, Object, Person, Record, Trace
 from records.models.base import record, stays
 from records.models.places import SRID, inside_face
@@ -127,6 +127,11 @@ class Preparation(Record):
 
     def get_absolute_url(self) -> str:
         return reverse("preparation", args=[self.pk])
+
+    @property
+    def is_layered(self) -> bool:
+        """Whether strata can be seen in it."""
+        return self.kind not in UNLAYERED
 
 
 @record()

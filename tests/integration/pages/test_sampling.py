@@ -1,12 +1,21 @@
 """Sampling: numbers proposed, all points on a map and a list, a sample's whole tree."""
 
 import csv
+import hashlib
 import io
+from pathlib import Path
 
+import numpy as np
+import pyvips
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from analyses.models import Identification, NumberingRule, Reading, SamplingPoint
+from analyses.models import Identification, NumberingRule, Preparation, Reading, SamplingPoint
+from records.changes import change
+from records.choices import ImageKind
+from records.models import Image
 from records.versions import versions_of
 from tests import builders as make
 from tests.integration.pages.conftest import World
@@ -115,3 +124,65 @@ def test_a_samples_tree_leads_from_its_point_to_what_is_concluded(
     assert [layer.kind for layer in section.below] == ["Layer 1", "Layer 2"]
     assert {one.name for one in section.below[0].below} >= {str(world.material)}
     assert queries_of(scientist, address) == before
+
+
+def section_jpeg() -> bytes:
+    pixels = np.zeros((60, 90, 3), np.uint8)
+    pixels[20:40] = (180, 40, 50)
+    data: bytes = pyvips.Image.new_from_array(pixels, interpretation="srgb").jpegsave_buffer()
+    return data
+
+
+def stored() -> list[str]:
+    """Whatever lies in the store or on its way there."""
+    root = Path(default_storage.path(""))
+    return sorted(str(path) for path in root.rglob("*") if path.is_file())
+
+
+def test_a_scientist_adds_the_photograph_with_the_preparation(
+    scientist: Client, world: World
+) -> None:
+    address = reverse("preparation-new", args=[world.sample.pk])
+    file = SimpleUploadedFile("Schliff é 1.jpg", section_jpeg(), "image/jpeg")
+    given = {"kind": "cross_section", "number": "S-X9", "new_image": file}
+    assert scientist.post(address, given).status_code == 302
+    made = Preparation.objects.get(number="S-X9")
+    assert made.image is not None
+    assert made.image.kind == ImageKind.SECTION
+    assert made.image.object == world.object
+    assert made.image.sha256 == hashlib.sha256(section_jpeg()).hexdigest()
+    assert str(made.image) == "Photograph of S-X9"
+
+    again = SimpleUploadedFile("copy.jpg", section_jpeg(), "image/jpeg")
+    given = {"kind": "thin_section", "number": "S-X10", "new_image": again}
+    assert scientist.post(address, given).status_code == 302
+    assert Preparation.objects.get(number="S-X10").image == made.image  # not kept twice
+
+
+def test_a_photograph_or_a_number_that_is_refused_leaves_nothing_behind(
+    scientist: Client, world: World
+) -> None:
+    address = reverse("preparation-new", args=[world.sample.pk])
+    before = stored()
+    cut = SimpleUploadedFile("cut.jpg", section_jpeg()[:200], "image/jpeg")
+    answer = scientist.post(address, {"kind": "powder", "number": "S-X9", "new_image": cut})
+    assert answer.status_code == 422
+    assert "cut.jpg" in str(answer.context["form"].errors["new_image"])
+    taken = world.preparation.number
+    file = SimpleUploadedFile("new.jpg", section_jpeg(), "image/jpeg")
+    answer = scientist.post(address, {"kind": "powder", "number": taken, "new_image": file})
+    assert answer.status_code == 422
+    words = str(answer.context["form"].errors["number"])
+    assert "Another preparation has this number" in words
+    assert stored() == before
+    assert not Image.objects.filter(kind=ImageKind.SECTION).exists()
+
+
+def test_a_powder_mount_is_offered_no_layers_but_the_analyses_of_its_sample(
+    scientist: Client, world: World
+) -> None:
+    with change(user=None, why="for a test"):
+        mount = Preparation.objects.create(sample=world.sample, kind="powder", number="S-M1")
+    page = scientist.get(mount.get_absolute_url()).content.decode()
+    assert reverse("layers-edit", args=[mount.pk]) not in page
+    assert reverse("sample-analysis-new", args=[world.sample.pk]) in page
