@@ -76,7 +76,7 @@ WHOLE = (
 
 def _accepts(band: TableBand, place: float, table: dict[str, Any]) -> bool:
     shifts = table.get("in_atr", False) and band.weight >= 0.6 and band.at < SHIFTED
-    give = table.get("step", 0) / 2
+    give: float = table.get("step", 0) / 2
     return band.low - (SHIFT_IN_ATR if shifts else 0) - give <= place <= band.high + give
 
 
