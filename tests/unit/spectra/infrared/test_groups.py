@@ -70,7 +70,8 @@ PRINTED = {
 }
 WHOLE = (
     "protein", "calcite", "kaolinite", "quartz", "drying_oil", "prussian_blue", "dolomite",
-    "anhydrite", "copper_oxalate", "hydroxyapatite",
+    "anhydrite", "copper_oxalate", "hydroxyapatite", "terpenoid_resin", "paraffin", "cellulose",
+    "lignin", "polyester", "polyurethane",
 )  # fmt: skip
 
 
