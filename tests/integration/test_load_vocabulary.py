@@ -31,7 +31,7 @@ def test_it_works(capsys: pytest.CaptureFixture[str]) -> None:
     assert bulge.broader.code == "deformation"
     assert bulge.translations["de"]["label"] == "Ausbeulung"
     white = Material.objects.get(code="titanium_white_rutile")
-    assert white.dates.filter(kind="first_attested").count() == 2
+    assert white.dates.filter(kind="first_attested").count() == 3
 
 
 def test_every_shipped_term_satisfies_its_model() -> None:
