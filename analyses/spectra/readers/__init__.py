@@ -24,21 +24,28 @@ __all__ = [
     "read",
 ]
 
+PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\x00", b"MM\x00*", b"\x00\x00\x00\x0cjP  ")
+PICTURE_NAMES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".jp2")
+
 
 def read(data: bytes | Path, name: str = "", columns: ColumnChoice | None = None) -> Curve:
     """The curve that a raw file holds; `name` is told with the error, `columns` the choice made.
 
     Raises `Unreadable`, or `ChoiceNeeded` when a person must say which columns are meant.
     """
-    text = decode(bytes_of(data))
+    content = bytes_of(data)
+    if content.startswith(PICTURES) or name.casefold().endswith(PICTURE_NAMES):
+        raise Unreadable(
+            "The file is a picture. Pictures are kept among the images; that of a section is added "
+            "with its preparation."
+        )
+    text = decode(content)
     if emsa.recognised(text):
         return emsa.read(text)
     if jcampdx.recognised(text):
         return jcampdx.read(text)
     if pdcif.recognised(text):
         return pdcif.read(text)
-    if name.casefold().endswith((".jpg", ".jpeg", ".png", ".tif", ".tiff")):
-        raise Unreadable("The file is named as a picture. Keep pictures among the images.")
     return _columns.read(text, columns)
 
 

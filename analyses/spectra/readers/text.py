@@ -59,6 +59,8 @@ def decode(data: bytes) -> str:
                 break
             except UnicodeDecodeError:
                 continue
+    if not text.strip():
+        raise Unreadable("The file holds nothing but blanks. Export the measurement again.")
     return re.sub(r"\r\n?", "\n", text)
 
 

@@ -268,6 +268,8 @@ def test_a_broken_file_names_the_line_and_what_to_do(fault: str) -> None:
     ("content", "message"),
     [
         (b"", "is empty"),
+        (b" \r\n\t\n", "nothing but blanks"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", "is a picture"),
         (b"MZ\x00\x01\x02", "Line 1: holds bytes that no text has"),
         (b"Dear colleague,\nno numbers here\n", "Line 1: .*neither this nor any later line"),
         (b"4000 0.1\n", "Line 1: is the only row"),
@@ -289,6 +291,13 @@ def test_it_refuses_a_file_too_large_to_be_one_measurement(tmp_path: Path) -> No
         file.truncate(65 * 1024 * 1024)
     with pytest.raises(Unreadable, match="65 MB; up to 64 MB"):
         read(path)
+
+
+def test_a_german_table_with_decimal_commas_is_read_by_its_headings() -> None:
+    table = "Wellenzahl;Extinktion\r\n4000,5;0,1\r\n3999,5;0,25\r\n3998,5;0,1\r\n"
+    curve = read(table.encode("cp1252"))
+    assert (curve.x_unit, curve.y_unit) == ("cm⁻¹", "absorbance")
+    assert list(curve.x) == [3998.5, 3999.5, 4000.5]
 
 
 @pytest.mark.parametrize("kind", ["EMSA", "JCAMP"])
