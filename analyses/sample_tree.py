@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from django.db.models import Q
 
 from analyses.models import Analysis, Identification, Layer, Reading, Sample
+from records.templatetags.records import edtf_short
 
 STANDING = Q(withdrawn_at__isnull=True)
 
@@ -74,6 +75,7 @@ def _analysis(analysis: Analysis, readings: Iterable[Reading]) -> Branch:
         "Analysis",
         str(analysis.technique),
         analysis.get_absolute_url(),
+        ", ".join(filter(None, (edtf_short(analysis.date), analysis.file_name))),
         below=[
             Branch(
                 reading.get_kind_display(),

@@ -42,8 +42,8 @@ class AnalysisTable(RecordTable):
     def render_technique(self, record: Analysis) -> str:
         return str(record.technique)
 
-    def render_raw_sha256(self, value: str) -> str:
-        return "kept" if value else ""
+    def render_raw_sha256(self, record: Analysis) -> str:
+        return record.file_name
 
     def render_signed_at(self, value: object) -> SafeString | str:
         return status("signed") if value else ""

@@ -29,6 +29,7 @@ from analyses.imports.columns import Column, Level, text, when, whole, yes_or_no
 from analyses.imports.known import words_for
 from analyses.imports.tables import Row
 from analyses.models import Analysis, Layer, Sample, SamplingPoint
+from analyses.models.results import FILE, READ_AS
 from analyses.spectra.readers import ChoiceNeeded, ColumnChoice, Unreadable, read
 from records.changes import change
 from records.imports import Problem, Refused, nearest
@@ -70,7 +71,6 @@ NAMING = re.compile(r"(?P<place>.+?)__(?P<technique>[^_]+?)(?:__.*)?$")
 LEFT_ALONE = re.compile(r"(^|/)(\.|__MACOSX/|Thumbs\.db$|desktop\.ini$)", re.IGNORECASE)
 MOST_FILES = 5000
 MOST_BYTES = 1024**3
-FILE, READ_AS = "File", "File read as"
 RAW_FILE: Any = Analysis._meta.get_field("raw_file")
 TARGETS = (
     "technique", "point__face__object", "sample__point__face__object",
@@ -270,7 +270,7 @@ class RawFilesPlan:
         kept = {
             analysis.raw_sha256: analysis
             for analysis in Analysis.objects.filter(
-                raw_sha256__in=[file.sha256 for file in self.files]
+                raw_sha256__in=[file.sha256 for file in self.files], withdrawn_at=None
             ).select_related(*TARGETS)
         }
         waiting = self._records.waiting()

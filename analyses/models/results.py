@@ -3,6 +3,7 @@
 The program may propose an identification; the database accepts no decision without a person.
 """
 
+from pathlib import PurePosixPath
 from typing import Any, Self, TypeVar
 
 from django.conf import settings
@@ -28,6 +29,8 @@ from records.models import (
 from records.models.base import RecordQuerySet, record, signed_with
 from records.quantities import decimals_for, number
 
+# What a batch says of a file, among the settings of its analysis.
+FILE, READ_AS = "File", "File read as"
 ONE_TARGET = Exact(
     Func("point", "sample", "layer", function="num_nonnulls", output_field=models.IntegerField()),
     1,
@@ -150,6 +153,12 @@ class Analysis(Record, Dated, Target, Signable):
 
     def get_absolute_url(self) -> str:
         return reverse("analysis", args=[self.pk])
+
+    @property
+    def file_name(self) -> str:
+        """What its raw file is called: as it came in a batch, else as it is kept; '' without."""
+        kept = self.raw_file.name or ""
+        return str(self.settings.get(FILE, "")) or PurePosixPath(kept).name if kept else ""
 
 
 @record(triggers=[signed_with("analysis_id", "analyses_analysis")])

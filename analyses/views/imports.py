@@ -21,6 +21,7 @@ from analyses.imports import (
 )
 from analyses.imports.columns import COLUMNS
 from analyses.imports.results import EXAMPLE
+from analyses.models.results import READ_AS
 from records.access import Access
 from records.models import Object
 from records.trail import Crumb
@@ -108,10 +109,7 @@ class RawFilesReport(Access):
         found = [a for a in raw_files.brought_by(change) if a.at_point.face.object_id == item.pk]
         if not found:
             raise Http404("No raw files came by that change.")
-        rows = [
-            (a, a.settings.get(raw_files.FILE, ""), a.settings.get(raw_files.READ_AS, ""))
-            for a in found
-        ]
+        rows = [(a, a.file_name, a.settings.get(READ_AS, "")) for a in found]
         if request.GET.get("as") == "csv":
             return _report_as_csv(rows)
         title = f"Raw files imported: {len(rows)}"

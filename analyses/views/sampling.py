@@ -50,7 +50,7 @@ class SamplingPointPage(RecordPage):
         ).defer("face__outline")
 
     def gather(self, record: SamplingPoint) -> dict[str, Any]:
-        curves = with_curves(Analysis.objects.at_point(record))
+        curves = with_curves(Analysis.objects.at_point(record)).filter(point=None)
         shown = {
             "samples": record.samples.all(),
             "curves": curves.select_related("technique", "sample", "layer__preparation"),

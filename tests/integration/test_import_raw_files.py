@@ -228,6 +228,13 @@ def test_the_same_batch_again_adds_nothing(item: Object, scientist: User) -> Non
     assert "is kept already, but as" in told(moved, item)[0]
 
 
+def test_the_file_of_a_withdrawn_analysis_may_come_in_again(item: Object, scientist: User) -> None:
+    import_raw_files(packed({"S-7__XRF.msa": EMSA}), item, user=scientist, why="spring")
+    Analysis.objects.get().withdraw(user=scientist, why="the wrong place")
+    import_raw_files(packed({"P3__XRF.msa": EMSA}), item, user=scientist, why="mended")
+    assert str(Analysis.objects.get(withdrawn_at=None).point) == "P3"
+
+
 def test_a_file_that_cannot_be_read_is_kept_when_asked(item: Object, scientist: User) -> None:
     table = "file,point,technique,unread\nown.spc,P3,XRF,yes\n"
     source = packed({"files.csv": table, "own.spc": b"\x00\x01"})
