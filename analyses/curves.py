@@ -72,9 +72,23 @@ def misplaced(technique: Any, curve: Curve) -> str:
     if not expected or curve.x_unit not in set().union(*OVER.values()) - expected:
         return ""
     return (
-        f"is a curve over {curve.x_unit}; {technique} gives one over "
-        f"{' or '.join(sorted(expected))}. Is it the right file, or the wrong technique?"
+        f"is a curve over {curve.x_unit}; {technique} gives one over {_over(technique)}. Is it the "
+        "right file, or the wrong technique?"
     )
+
+
+def _over(technique: Any) -> str:
+    return " or ".join(sorted(OVER[technique.code]))
+
+
+def unclear(technique: Any, curve: Curve) -> str:
+    """Why a curve cannot be evaluated as it was read; '' when it can."""
+    if words := misplaced(technique, curve):
+        return f"The file {words}"
+    if curve.x_unit in OVER.get(technique.code, {curve.x_unit}):
+        return ""
+    said = f"names “{curve.x_unit}”" if curve.x_unit else "names no unit"
+    return f"The file {said} for the axis of its places, which should lie over {_over(technique)}."
 
 
 def in_words(curve: Curve) -> str:

@@ -81,7 +81,10 @@ class ColumnsForm(RecordForm):
 
     def set_up(self) -> None:
         """Offer the columns of the table, as it was chosen before or as its headings say."""
-        kept = ColumnChoice.from_settings(self.instance.settings) or ColumnChoice()
+        chosen = ColumnChoice.from_settings(self.instance.settings)
+        if chosen is None:
+            self.initial["why"] = "The columns of the file are told."
+        kept = chosen or ColumnChoice()
         asked = self.data if self.is_bound else self.initial
         self.look = ColumnChoice(
             separator=self._one_of(SEPARATORS, asked.get("separator", kept.separator)),

@@ -5,11 +5,17 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.html import format_html
 
 from analyses.choices import Decision
+from analyses.curves import OVER, misplaced
 from analyses.models import Analysis, Identification, Reading
-from analyses.spectra.readers import IN_SETTINGS
+from analyses.models.results import FILE, READ_AS
+from analyses.spectra.readers import IN_SETTINGS, Unreadable, read
+from analyses.spectra.readers.columns import FORMAT as COLUMNS_OF_TEXT
+from analyses.spectra.readers.text import MOST_BYTES
 from records.choices import TechniqueGroup
+from records.fixity import sha256
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import Checks, TraceField, asks_cautions, in_groups, new_people
 from records.forms.rows import SettingsField
@@ -53,6 +59,32 @@ class AnalysisForm(RecordForm):
         fields["campaign"].queryset = standing(campaigns, analysis.campaign)
         fields["operator"].queryset = standing(Person.objects.all(), analysis.operator)
 
+    def clean_raw_file(self) -> Any:
+        """Refuse a file that is kept already, and a curve that another technique measures.
+
+        A file that cannot be read is kept as it is, and its page says why; the columns of a table
+        are asked for once it is kept.
+        """
+        file = self.cleaned_data["raw_file"]
+        if "raw_file" not in self.changed_data or not file:
+            return file
+        others = Analysis.objects.filter(raw_sha256=sha256(file), withdrawn_at=None)
+        if other := others.exclude(pk=self.instance.pk).first():
+            words = "This very file is kept already with <a href='{}'>{}</a>: choose another."
+            raise forms.ValidationError(format_html(words, other.get_absolute_url(), other))
+        technique = self.cleaned_data.get("technique")
+        if technique is None or technique.code not in OVER or file.size > MOST_BYTES:
+            return file
+        try:
+            curve = read(file.read(), file.name)
+        except Unreadable:
+            return file
+        finally:
+            file.seek(0)
+        if curve.format != COLUMNS_OF_TEXT and (words := misplaced(technique, curve)):
+            raise forms.ValidationError(f"“{file.name}” {words}")
+        return file
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         if cleaned.get("reference_for") and not cleaned.get("raw_file"):
@@ -63,9 +95,10 @@ class AnalysisForm(RecordForm):
         if name := self.cleaned_data["new_operator"]:
             (self.instance.operator,) = new_people(self.user, name.replace(",", " "))
         if "raw_file" in self.changed_data and "settings" not in self.changed_data:
-            # The columns were chosen of the file before this one.
+            # What was said of the file before this one: its columns, its name in a batch.
+            of_the_file = {*IN_SETTINGS, FILE, READ_AS}
             said = self.instance.settings.items()
-            self.instance.settings = {k: v for k, v in said if k not in IN_SETTINGS}
+            self.instance.settings = {k: v for k, v in said if k not in of_the_file}
 
 
 class ReadingForm(RecordForm):

@@ -107,8 +107,8 @@ class PreparationForm(Numbered):
     new_image = forms.FileField(
         label="Photograph not in the list",
         required=False,
-        help_text="TIFF, JPEG, PNG or JPEG 2000; kept unaltered, with its SHA-256, among the images "
-        "of the object.",
+        help_text="TIFF, JPEG, PNG or JPEG 2000; kept unaltered, with its SHA-256, among the "
+        "images of the object.",
         widget=forms.FileInput(attrs={"accept": ",".join(ENDINGS)}),
     )
     _examined: Examined | None = None

@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from analyses.curves import CurveError, curve_of, has_curve, in_words, table_of
+from analyses.curves import CurveError, curve_of, has_curve, in_words, table_of, unclear
 from analyses.forms.columns import ColumnsForm, LookForm
 from analyses.forms.results import AnalysisForm, DecisionForm, IdentificationForm, ReadingForm
 from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
@@ -62,6 +62,7 @@ def raw_data(analysis: Analysis) -> dict[str, Any]:
     choice = ColumnChoice.from_settings(analysis.settings)
     return {
         "curve": curve,
+        "trouble": unclear(analysis.technique, curve),
         "read_as": in_words(curve),
         "choose": curve.format == COLUMNS_OF_TEXT,
         "columns": choice and choice.told,
@@ -90,16 +91,14 @@ class IdentificationPage(RecordPage):
 
 
 class ThenColumns:
-    """Mixin: where a new raw file is a table that cannot be read without, choose its columns."""
+    """Mixin: where a new raw file is a table that is no clear curve yet, choose its columns."""
 
     def next_address(self, form: Any) -> str:
         analysis: Analysis = form.instance
         if "raw_file" in form.changed_data and has_curve(analysis):
-            try:
-                curve_of(analysis)
-            except CurveError as error:
-                if error.choose:
-                    return reverse("analysis-columns", args=[analysis.pk])
+            found = raw_data(analysis)
+            if found.get("trouble") and found["choose"]:
+                return reverse("analysis-columns", args=[analysis.pk])
         return analysis.get_absolute_url()
 
 
@@ -160,6 +159,7 @@ class ChooseColumns(ChangeRecord):
                 initial={"separator": form.look.separator, "decimal": form.look.decimal}
             ),
             "columns": table and (table.headings or [""] * table.columns),
+            "reason": "" if form.is_bound else raw_data(form.instance).get("trouble"),
         }
 
     def _refused(self, request: HttpRequest, record: Any) -> HttpResponse | None:

@@ -10,10 +10,12 @@ from django.test import Client
 from django.urls import reverse
 
 from analyses.models import Analysis
+from records.choices import Role
+from records.models import Technique
 from records.versions import versions_of
 from tests import builders as make
 from tests.integration.pages.conftest import World
-from tests.unit.spectra.readers.samples import jcampdx
+from tests.unit.spectra.readers.samples import EMSA, jcampdx
 
 TABLE = b"""scan of the ground, 40 kV
 channel;energy eV;live;fitted
@@ -21,6 +23,7 @@ channel;energy eV;live;fitted
 2;1010;9;8.5
 3;1020;7;7.5
 """
+SPECTRUM = jcampdx([1000, 1004], [3, 4], "AFFN").encode()
 CHOICE = {"x": "2", "x_unit": "eV", "y": "3", "y_unit": "counts", "why": "as the program exports"}
 
 
@@ -143,3 +146,69 @@ def test_a_file_that_is_no_table_says_so_where_it_would_be_chosen(
     assert "neither this nor any later line is a row of numbers" in page
     page = scientist.get(analysis.get_absolute_url()).content.decode()
     assert "neither this nor any later line is a row of numbers" in page
+
+
+def upload(client: Client, world: World, name: str, data: bytes, **said: Any) -> Any:
+    address = reverse("sample-analysis-new", args=[world.sample.pk])
+    technique = make.term(Technique, "ftir", group="analysis")
+    file = SimpleUploadedFile(name, data)
+    return client.post(address, {"technique": technique.pk, "raw_file": file} | said)
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        (b"places;values\n400,5;0,1\n401,5;0,2\n402,5;0,3\n", "names no unit for the axis"),
+        (b"energy keV,counts\n1,4\n2,9\n3,7\n", "is a curve over keV"),
+    ],
+)
+def test_a_table_that_is_no_clear_curve_leads_to_its_columns_and_says_why(
+    scientist: Client, world: World, table: bytes, words: str
+) -> None:
+    response = upload(scientist, world, "spot.csv", table)
+    made = Analysis.objects.latest("pk")
+    assert response["Location"] == chooser(made)
+    page = scientist.get(chooser(made)).content.decode()
+    assert words in page
+    assert "The columns of the file are told." in page  # a first choice changes nothing
+    page = scientist.get(made.get_absolute_url()).content.decode()
+    assert words in page
+    assert reverse("analysis-evaluate", args=[made.pk]) not in page
+
+
+def test_a_curve_of_another_technique_is_refused_and_not_kept(
+    scientist: Client, world: World
+) -> None:
+    refused = upload(scientist, world, "ground.msa", EMSA.encode())
+    assert refused.status_code == 422
+    assert "is a curve over keV" in str(refused.context["form"].errors["raw_file"])
+    assert not Analysis.objects.exclude(raw_file="").exists()
+
+
+def test_a_file_that_is_kept_already_is_refused_with_the_way_to_it(
+    scientist: Client, world: World
+) -> None:
+    assert upload(scientist, world, "spot.dx", SPECTRUM).status_code == 302
+    made = Analysis.objects.latest("pk")
+    refused = upload(scientist, world, "copy.dx", SPECTRUM)
+    assert refused.status_code == 422
+    assert made.get_absolute_url() in str(refused.context["form"].errors["raw_file"])
+    made.withdraw(user=make.user(Role.SCIENTIST), why="another spot")
+    assert upload(scientist, world, "copy.dx", SPECTRUM).status_code == 302
+
+
+def test_lists_name_the_files_so_that_analyses_can_be_told_apart(
+    scientist: Client, world: World
+) -> None:
+    upload(scientist, world, "spot one.dx", SPECTRUM)
+    made = Analysis.objects.latest("pk")
+    assert made.file_name == "spot_one.dx"
+    for address in (
+        made.get_absolute_url(),
+        world.sample.get_absolute_url(),
+        reverse("object-laboratory", args=[world.object.pk]),
+        reverse("object-curves", args=[world.object.pk]),
+    ):
+        assert "spot_one.dx" in scientist.get(address).content.decode(), address
+    made.settings = {"File": "day 1/spot one.dx"}  # as a batch names it
+    assert made.file_name == "day 1/spot one.dx"
