@@ -80,7 +80,8 @@ def test_the_nearest_reference_is_of_the_same_tissue(tissue: Classes) -> None:
 
 def of_octavvs(name: str) -> Curve:
     """A reference spectrum as kept: a column of wavenumbers and one of absorbance."""
-    kept = loadmat(io.BytesIO(carried("octavvs", f"octavvs/reference_spectra/{name}.mat")))["AB"]
+    file = io.BytesIO(carried("octavvs", f"octavvs/reference_spectra/{name}.mat"))
+    kept: Array = loadmat(file)["AB"]  # type: ignore[arg-type]  # its stubs know no open file
     x, y = kept[np.argsort(kept[:, 0])].T
     measured = (x > 700) & (x < 4000)  # two values far outside are not measured
     return Curve(x[measured], y[measured], Axis.WAVENUMBER, "absorbance")
