@@ -14,6 +14,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from records import quantities
+from records.choices import ImageKind
 from records.history import edtf
 from records.models import Image, Object, User
 
@@ -91,10 +92,14 @@ def rooms(item: Object, user: User, current: str = "") -> list[dict[str, Any]]:
 
 @register.simple_tag
 def label_picture(item: Object) -> Image | None:
-    """The picture on an object's label: the first photograph in visible light that has one made."""
+    """The picture on an object's label: the first photograph in visible light that has one made.
+
+    A photograph of a sample and a scan do not show the object.
+    """
     return (
         Image.objects.filter(object=item, withdrawn_at__isnull=True)
         .exclude(pyramid="")
+        .exclude(kind__in=[ImageKind.SECTION, ImageKind.DOCUMENT])
         .order_by("examination__technique__group", "kind", "date_earliest", "pk")
         .first()
     )
