@@ -136,8 +136,12 @@ def _meet(one: Box, other: Box) -> bool:
 
 
 def as_csv(found: list[Sheet]) -> str:
-    """One row for every sample, and for every point without one; y from the lower edge."""
+    """One row for every sample, and for every point without one; y from the lower edge.
+
+    It begins with a byte order mark, by which spreadsheets know the text for UTF-8.
+    """
     out = io.StringIO()
+    out.write("\ufeff")
     rows = csv.writer(out)
     rows.writerow(COLUMNS)
     for sheet in found:

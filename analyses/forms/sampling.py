@@ -56,6 +56,7 @@ class SamplingPointForm(Numbered):
         }
         help_texts = {
             "invasive": "",
+            "purpose": "",
             "permission": "Name and reference; needed when material was removed.",
         }
         widgets = {
@@ -97,7 +98,14 @@ class SampleForm(Numbered):
         model = Sample
         fields = ["number", "container", "amount", "remains", "kept_at", "note"]
         labels = {"amount": "How much was taken", "remains": "What is left", "kept_at": "Kept at"}
-        help_texts = {"number": "Of the department's whole collection of samples."}
+        help_texts = {
+            "number": "Of the department's whole collection of samples.",
+            "amount": "Size or mass: 0.4 × 0.3 mm.",
+            "remains": "",
+        }
+        error_messages = {
+            "number": {"unique": "Another sample has this number: give the next one."}
+        }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
 

@@ -1,6 +1,7 @@
 """The Laboratory room of an object: sampling points, cross-sections, analyses, identifications."""
 
 from django.db.models import Count, Exists, OuterRef, Prefetch, Q
+from django.db.models.functions import Length
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
@@ -29,7 +30,7 @@ class ObjectLaboratory(Access):
                 + Count("samples__analysis_set", distinct=True)
                 + Count("samples__preparations__layers__analysis_set", distinct=True),
             )
-            .order_by("face", "number", "pk")
+            .order_by("face", Length("number"), "number", "pk")
         )
         analyses = Analysis.objects.of_object(item).select_related(
             "technique", "operator", *TARGETS

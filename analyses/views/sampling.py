@@ -211,7 +211,12 @@ class NewSamplingPoint(NewRecord):
     template = "analyses/sampling_form.html"
 
     def around(self, form: Any) -> dict[str, Any]:
-        return {"poisons": poisons_known(form.instance.face.object)}
+        face = form.instance.face
+        surface = reverse("object-surface", args=[face.object_id])
+        return {
+            "poisons": poisons_known(face.object),
+            "map": f"{surface}?face={face.pk}#set-point",
+        }
 
     def title(self, record: Any) -> str:
         return f"New sampling point on {record.face}"

@@ -40,6 +40,10 @@ document.addEventListener("htmx:sendError", () => {
   say("The program cannot be reached. Check the network, then try again; nothing typed here is lost.");
 });
 
+document.addEventListener("click", (event) => {
+  if (event.target instanceof Element && event.target.closest("[data-print]")) print();
+});
+
 startTheme();
 startGrounds();
 startKeys();

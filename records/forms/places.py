@@ -39,7 +39,10 @@ def read_shape(text: str, shape: Shape = Shape.POLYGON) -> GEOSGeometry:
         else:
             geometry = _join(_pairs(text, shape), shape)
     except (GEOSException, GDALException, json.JSONDecodeError, TypeError, AttributeError) as error:
-        raise ValueError(f"This shape cannot be read ({error}).") from error
+        raise ValueError(
+            "This shape cannot be read. Write pairs of millimetres with decimal points, for "
+            f"example {EXAMPLES[shape]}."
+        ) from error
     if geometry.hasz:
         raise ValueError("A place on a face has two numbers, x and y; this has three.")
     geometry.srid = SRID
@@ -52,10 +55,7 @@ def _wkt(text: str) -> GEOSGeometry:
     try:
         return GEOSGeometry(text)
     except ValueError as error:
-        raise ValueError(
-            "This shape cannot be read. Write pairs of millimetres divided by semicolons, for "
-            f"example {EXAMPLES[Shape.POLYGON]}."
-        ) from error
+        raise GEOSException(str(error)) from error
 
 
 def _pairs(text: str, shape: Shape) -> list[tuple[float, float]]:
@@ -66,8 +66,8 @@ def _pairs(text: str, shape: Shape) -> list[tuple[float, float]]:
         match = PAIR.fullmatch(part.strip())
         if not match:
             raise ValueError(
-                f"“{part.strip()}” is not a pair of millimetres. Write for example "
-                f"{EXAMPLES[shape]}."
+                f"“{part.strip()}” is not a pair of millimetres. Write with decimal points, for "
+                f"example {EXAMPLES[shape]}."
             )
         pairs.append((float(match[1]), float(match[2])))
     return pairs

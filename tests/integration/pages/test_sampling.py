@@ -16,6 +16,7 @@ from analyses.models import Identification, NumberingRule, Preparation, Reading,
 from records.changes import change
 from records.choices import ImageKind
 from records.models import Image
+from records.templatetags.records import label_picture
 from records.versions import versions_of
 from tests import builders as make
 from tests.integration.pages.conftest import World
@@ -186,3 +187,53 @@ def test_a_powder_mount_is_offered_no_layers_but_the_analyses_of_its_sample(
     page = scientist.get(mount.get_absolute_url()).content.decode()
     assert reverse("layers-edit", args=[mount.pk]) not in page
     assert reverse("sample-analysis-new", args=[world.sample.pk]) in page
+
+
+def test_the_form_of_a_point_leads_to_the_map_where_it_can_be_set(
+    scientist: Client, world: World
+) -> None:
+    page = scientist.get(reverse("sampling-point-new", args=[world.face.pk])).content.decode()
+    surface = reverse("object-surface", args=[world.object.pk])
+    assert f'href="{surface}?face={world.face.pk}#set-point"' in page
+    assert 'id="set-point"' in scientist.get(surface).content.decode()
+    drawn = scientist.get(reverse("draw-point", args=[world.face.pk])).content.decode()
+    assert "Before material is removed." in drawn
+    assert "#set-point" not in drawn
+
+
+def test_a_place_that_is_no_pair_of_numbers_is_refused_in_plain_words(
+    scientist: Client, world: World
+) -> None:
+    address = reverse("sampling-point-new", args=[world.face.pk])
+    for typed in ("abc", "here", "120,5, 80,5", "nan, 3"):
+        answer = scientist.post(address, GIVEN | {"number": "X", "geometry": typed})
+        words = str(answer.context["form"].errors["geometry"])
+        assert "with decimal points, for example 120, 80" in words, typed
+        assert "WKB" not in words
+
+
+def test_an_empty_laboratory_leads_to_the_import_of_points(scientist: Client) -> None:
+    item = make.face(make.canvas()).object
+    page = scientist.get(reverse("object-laboratory", args=[item.pk])).content.decode()
+    assert reverse("import-results", args=[item.pk]) in page
+
+
+def test_points_stand_in_the_order_of_their_numbers(scientist: Client, world: World) -> None:
+    for number in ("Z10", "Z2", "Z1"):
+        make.sampling_point(world.face, number=number)
+    table = scientist.get(reverse("object-laboratory", args=[world.object.pk])).context["points"]
+    numbers = [row.record.number for row in table.rows if row.record.number.startswith("Z")]
+    assert numbers == ["Z1", "Z2", "Z10"]
+
+
+def test_the_list_of_sampling_can_be_printed_and_opens_in_a_spreadsheet(
+    scientist: Client, world: World
+) -> None:
+    address = reverse("object-sampling", args=[world.object.pk])
+    assert "data-print" in scientist.get(address).content.decode()
+    assert scientist.get(address, {"save": "csv"}).content.startswith(b"\xef\xbb\xbfface,point")
+
+
+def test_the_photograph_of_a_section_does_not_stand_for_the_object(world: World) -> None:
+    section = make.photograph(world.object, kind=ImageKind.SECTION, pyramid="tiles/1")
+    assert label_picture(world.object) != section
