@@ -1,6 +1,7 @@
 """Hazard statements of the Globally Harmonized System (GHS), in its own words.
 
-The texts are those of the United Nations' GHS, Annex 3, written from memory; the law of the place
+The texts are those of the United Nations' GHS, Annex 3, written from memory and, up to H336,
+compared with the list that the European Commission's sampling manual prints; the law of the place
 and the supplier's data sheet come first.
 """
 
