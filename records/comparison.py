@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import hypot
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+from django.conf import settings
 from django.db.models import QuerySet
 
 from records.imaging.comparing import (
@@ -23,13 +25,22 @@ from records.imaging.comparing import (
     difference,
     profile,
     read_grey,
+    read_kept,
 )
 from records.imaging.placement import Chart, chart_of, scale_mm
 from records.kept import at_hand
-from records.models import Face, Placement
+from records.models import Face, Image, Placement
 
 MOST_VALUES = 800  # along a line
 KEPT = 6  # comparisons and images that a web server keeps at hand
+
+
+class NotYetReadError(Exception):
+    """The image is long to read, and the task queue has not done so yet."""
+
+    def __init__(self, image: Image) -> None:
+        super().__init__(f"“{image}” is still being read.")
+        self.image = image
 
 
 def placements_on(face: Face) -> QuerySet[Placement]:
@@ -56,7 +67,8 @@ def off_mm(first: Placement, second: Placement) -> float:
 def compared(first: Placement, second: Placement, *, even: bool, k: float) -> Difference:
     """The second image less the first, over the part of the face that both show.
 
-    Raises ComparingError, in words, when they cannot be compared.
+    Raises ComparingError, in words, when they cannot be compared, NotYetReadError when one of them
+    has to be waited for.
     """
     return _compared(_Placed(first), _Placed(second), even, k)
 
@@ -108,11 +120,28 @@ def _chart(placement: Placement) -> Chart:
 
 
 def _grey(placement: Placement, reduce_by: float, box_px: Sequence[float]) -> Grey:
+    image, reduce_by = placement.image, min(1.0, reduce_by)
     try:
-        with at_hand(placement.image.file) as path:
-            return read_grey(path, min(1.0, reduce_by), box_px)
+        if kept := _kept(image):
+            grey = read_kept(kept, (image.width_px, image.height_px), reduce_by, box_px)
+            if grey:
+                return grey
+        with at_hand(image.file) as path:
+            return read_grey(path, reduce_by, box_px)
     except (OSError, ComparingError) as error:
-        raise ComparingError(f"“{placement.image}”: {error}") from error
+        raise ComparingError(f"“{image}”: {error}") from error
+
+
+def _kept(image: Image) -> Path | None:
+    """Its values as the task queue has kept them; None for an image that is soon read itself."""
+    if not image.kept_values:
+        return None
+    path = Path(settings.MEDIA_ROOT) / image.kept_values
+    if path.exists():
+        return path
+    if image.pyramid_error:
+        raise ComparingError(image.pyramid_error)
+    raise NotYetReadError(image)
 
 
 # Along a line
@@ -145,7 +174,8 @@ def along(
     """The grey values of each image along a line, all at the same places.
 
     The step is the finest pixel, or the line's length over `MOST_VALUES`. An image that does not
-    reach the line has no values. Raises ComparingError for a line without length.
+    reach the line has no values. Raises ComparingError for a line without length, NotYetReadError
+    when an image has to be waited for.
     """
     corners = np.asarray(line_mm, float)
     length = float(np.linalg.norm(np.diff(corners, axis=0), axis=1).sum())

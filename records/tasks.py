@@ -13,6 +13,7 @@ from procrastinate.exceptions import AlreadyEnqueued
 
 from records import mosaics
 from records.arrivals import settle
+from records.imaging.comparing import ComparingError, keep_values
 from records.imaging.pyramid import PyramidError, make_pyramid
 from records.kept import at_hand
 from records.models import Arrival, Image, Object, Placement, PointProposal
@@ -20,6 +21,7 @@ from records.placing import propose, redraw
 from records.reconstruction.store import compute, tidy
 
 PYRAMIDS = "pyramids"
+TILES_SHARE = 70  # per cent of the work on an image whose values are kept too
 
 
 @app.task(queue="histories")
@@ -45,9 +47,10 @@ def request_pyramid(image_id: int) -> None:
 
 @app.task(queue="images")
 def make_image_pyramid(image_id: int) -> None:
-    """Make the tiles of an image, telling how far it is; a failure is told with the image.
+    """Make the tiles of an image, and, where it is long to read, keep its grey values smaller;
+    tells how far it is, and a failure, with the image.
 
-    Tiles can be made again from the original at any time, so they lie on this machine's disk even
+    Both can be made again from the original at any time, so they lie on this machine's disk even
     where the originals are kept elsewhere. The tiles that there are stay until the new ones are.
     """
     image = Image.objects.get(pk=image_id)
@@ -56,14 +59,18 @@ def make_image_pyramid(image_id: int) -> None:
     name = f"{PYRAMIDS}/{image.pk}-{image.tiles_stamp}"
     mine.update(pyramid_progress=0, pyramid_error="")
 
-    def told(percent: int) -> None:
+    def told(percent: int, start: int = 0, end: int = 100) -> None:
         if percent % 5 == 0:
-            mine.update(pyramid_progress=percent)
+            mine.update(pyramid_progress=start + percent * (end - start) // 100)
 
+    values = Path(settings.MEDIA_ROOT) / image.kept_values if image.kept_values else None
+    tiles_told = partial(told, end=TILES_SHARE if values else 100)
     try:
         with at_hand(image.file) as original:
-            make_pyramid(original, Path(settings.MEDIA_ROOT) / name, told, window)
-    except PyramidError as error:
+            make_pyramid(original, Path(settings.MEDIA_ROOT) / name, tiles_told, window)
+            if values and not values.exists():
+                keep_values(original, values, partial(told, start=TILES_SHARE))
+    except (PyramidError, ComparingError) as error:
         mine.update(pyramid_progress=None, pyramid_error=str(error))
         return
     except FileNotFoundError:

@@ -6,7 +6,8 @@ the judgement: a difference that a shift within that distance explains is possib
 Pixels are (column, row) counted from the outer corner of the first one, rows downwards.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor, hypot, sqrt
@@ -19,7 +20,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates, maximum_filter1d
 from skimage.draw import polygon2mask
 
-from records.imaging.originals import OriginalError, readable, stream
+from records.imaging.originals import Box, OriginalError, part, readable, size_px, stream
+from records.imaging.pyramid import report
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -28,6 +30,7 @@ ToPixels = Callable[[Array], Array]
 
 MOST_CELLS = 1200  # along the longer side of a comparison
 MOST_PIXELS = 16_000_000  # kept in memory of one image
+KEPT_PX = 8192  # longer side of what is kept on disk of an image that is long to read
 REACH = 2.0  # times the error of placing: 98 of 100 radial errors are shorter (1 - exp(-REACH²))
 STEP_NOISE = 0.41  # sd of the difference of two values rounded to whole grey levels (√2/√12)
 TRIMS = 6
@@ -113,49 +116,110 @@ def read_grey(
     (sRGB), 16 bit keeps its finer steps, floating point values are stretched from their least to
     their greatest. Raises ComparingError when the file cannot be read.
     """
+    with _told_apart():
+        box = _within(box_px, *size_px(Path(path)))
+        with part(Path(path), box) as image:
+            return _reduced(image, box, _at_most(reduce_by, box))
+
+
+def keep_values(
+    source: Path, target: Path, on_percent: Callable[[int], None] | None = None
+) -> None:
+    """Keep the grey values of an image that is long to read, smaller, as a TIFF for `read_kept`.
+
+    The file appears whole or not at all. `on_percent` hears of progress, 0 to 100. Raises
+    ComparingError when the image cannot be read to its end.
+    """
+    target.parent.mkdir(parents=True, exist_ok=True)
+    unfinished = target.with_suffix(".part")
+    with _told_apart(), readable(source) as file:
+        image, _ = _one_band(stream(file))
+        times = ceil(max(image.width, image.height) / KEPT_PX)
+        image = image.shrink(times, times, ceil=True)  # plain means of so many pixels
+        if on_percent:
+            report(image, on_percent)
+        image.tiffsave(str(unfinished), tile=True, compression="deflate", keep="none")
+    unfinished.rename(target)
+
+
+def read_kept(
+    kept: Path,
+    full_px: tuple[int, int],
+    reduce_by: float = 1.0,
+    box_px: Sequence[float] | None = None,
+) -> Grey | None:
+    """As `read_grey`, from what `keep_values` has kept of an image of the size `full_px`.
+
+    None where finer values are asked for than are kept.
+    """
+    box = left, top, width, height = _within(box_px, *full_px)
+    reduce_by = _at_most(reduce_by, box)
+    with _told_apart():
+        image = stream(kept)
+        times = round(max(full_px) / max(image.width, image.height))
+        if reduce_by * times > 1:
+            return None
+        held = (left / times, top / times, (left + width) / times, (top + height) / times)
+        box = _within(held, image.width, image.height)
+        grey = _reduced(image.crop(*box), box, reduce_by * times)
+    across, down = grey.origin
+    return Grey(grey.values, (reduce_by, reduce_by), (across * times, down * times))
+
+
+@contextmanager
+def _told_apart() -> Iterator[None]:
+    """What is wrong with a file, as a ComparingError."""
     try:
-        with readable(Path(path)) as file:
-            image = stream(file)
-            left, top, right, bottom = _within(box_px, image.width, image.height)
-            image = image.crop(left, top, right - left, bottom - top)
-            full = image.width, image.height
-            reduce_by = min(reduce_by, sqrt(MOST_PIXELS / (full[0] * full[1])))
-            if image.hasalpha():
-                image = image.flatten(background=255)
-            image, scale = _one_band(image)
-            if reduce_by < 1:
-                image = image.resize(reduce_by, kernel="linear")
-            values = image.numpy().astype(float).reshape(image.height, image.width)
+        yield
     except (pyvips.Error, OriginalError) as error:
         raise ComparingError(f"The file of an image cannot be read ({error}).") from error
     except FileNotFoundError as error:
         raise ComparingError("The file of an image cannot be read: it is missing.") from error
+
+
+def _at_most(reduce_by: float, box: Box) -> float:
+    return min(reduce_by, 1.0, sqrt(MOST_PIXELS / (box[2] * box[3])))
+
+
+def _reduced(image: Any, box: Box, reduce_by: float) -> Grey:
+    """The part `box` of an image made smaller, as grey values."""
+    image, scale = _one_band(image)
+    if reduce_by < 1:
+        # Whole numbers libvips makes smaller with rounded weights: up to 0.3 levels too dark.
+        image = image.cast("float").resize(reduce_by, kernel="linear")
+    values = image.numpy().astype(float).reshape(image.height, image.width)
     if scale is None:
         least, most = np.nanmin(values), np.nanmax(values)
         values = (values - least) * (255 / (most - least or 1))
     else:
         values *= scale
-    return Grey(values, (values.shape[1] / full[0], values.shape[0] / full[1]), (left, top))
+    # libvips keeps the middle where it is and the scale as told, though it rounds the size.
+    left, top, width, height = box
+    off = (width - image.width / reduce_by) / 2, (height - image.height / reduce_by) / 2
+    return Grey(values, (reduce_by, reduce_by), (left + off[0], top + off[1]))
 
 
-def _within(box: Sequence[float] | None, width: int, height: int) -> tuple[int, int, int, int]:
-    """Whole pixels of an image that hold a box, one more on every side."""
+def _within(box: Sequence[float] | None, width: int, height: int) -> Box:
+    """Whole pixels of an image that hold (left, top, right, bottom), one more on every side."""
     left, top, right, bottom = box or (0, 0, width, height)
     columns = max(0, floor(left) - 1), min(width, ceil(right) + 1)
     rows = max(0, floor(top) - 1), min(height, ceil(bottom) + 1)
     if columns[0] >= columns[1] or rows[0] >= rows[1]:
         raise ComparingError("The image does not reach this part of the face.")
-    return columns[0], rows[0], columns[1], rows[1]
+    return columns[0], rows[0], columns[1] - columns[0], rows[1] - rows[0]
 
 
 def _one_band(image: Any) -> tuple[Any, float | None]:
-    """The image as one band, and what makes its values run to 255 (None: not known beforehand)."""
+    """The image as one band of 16 bit or more, so that means keep their finer steps, and what makes
+    its values run to 255 (None: not known beforehand)."""
+    if image.hasalpha():
+        image = image.flatten(background=255)
     if image.format in {"float", "double", "int", "uint"}:
         return (image.bandmean() if image.bands > 1 else image), None
     deep = image.format in {"ushort", "short"}
     if image.bands >= 3:
-        return image.colourspace("grey16" if deep else "b-w")[0], 1 / 257 if deep else 1.0
-    return image[0], 1 / 257 if deep else 1.0
+        image = image.colourspace("grey16" if deep else "b-w")
+    return image[0] if deep else (image[0] * 257).cast("ushort"), 1 / 257
 
 
 def resample(grey: Grey, to_pixels: ToPixels, grid: Grid) -> Array:

@@ -38,6 +38,10 @@ CUT = 0.001  # share of the darkest and of the lightest values that a window of 
 FOLDERS = re.compile(r"/(?:[^\s/]+/)+")
 
 
+Box = tuple[int, int, int, int]
+"""Left, top, width and height of a part in pixels."""
+
+
 class OriginalError(ValueError):
     """The file is refused; the message is a sentence for people, to follow the file's name."""
 
@@ -280,8 +284,11 @@ def _refuse_bombs(original: Original, packed: int, most_pixels: int) -> None:
 
 
 @contextlib.contextmanager
-def readable(path: Path) -> Iterator[Path]:
-    """The file itself, or, of a JPEG 2000, an unpacked copy that lasts as long as it is needed."""
+def readable(path: Path, box: Box | None = None) -> Iterator[Path]:
+    """The file itself, or, of a JPEG 2000, an unpacked copy that lasts as long as it is needed.
+
+    `box`: of a JPEG 2000, unpack no more than this part.
+    """
     if format_of(path) is not JPEG2000:
         yield path
         return
@@ -294,12 +301,34 @@ def readable(path: Path) -> Iterator[Path]:
         copy, told = Path(desk) / "unpacked.tif", Path(desk) / "options"
         told.write_text("".join(f"-co {option}\n" for option in options))  # too long for a command
         command = ["gdal_translate", "-q", "-if", "JP2OpenJPEG", "-of", "GTiff"]
+        if box:
+            command += ["-srcwin", *map(str, box)]
         command += ["--optfile", str(told), "--config", "GDAL_CACHEMAX", "256"]
         command += [str(path), str(copy)]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         if done.returncode or not copy.exists() or "ERROR" in done.stderr:
             raise _damaged(done.stderr)
         yield copy
+
+
+@contextlib.contextmanager
+def part(path: Path, box: Box) -> Iterator[Any]:
+    """A part of a file as an image of libvips that is read once, from top to bottom."""
+    with readable(path, box) as file:
+        image = stream(file)
+        yield image if file != path else image.crop(*box)
+
+
+def size_px(path: Path) -> tuple[int, int]:
+    """Width and height by the head of a file."""
+    if format_of(path) is JPEG2000:
+        try:
+            head = codestream.read_head(path)
+        except ValueError as error:
+            raise _damaged(error) from error
+        return head.width, head.height
+    image = stream(path)
+    return image.width, image.height
 
 
 def stream(path: Path) -> Any:

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from records.choices import ImageKind, UncertaintyBasis
+from records.imaging.originals import JPEG2000
 from records.imaging.pyramid import Window, window_by_itself
 from records.models.base import Record, record
 from records.models.campaigns import Examination
@@ -17,6 +18,7 @@ from records.models.objects import Face, Object
 from records.models.places import SRID
 from records.models.sources import Source
 
+LONG_TO_READ = 64_000_000  # pixels: about a second
 READ_FROM_FILE = ("media_type", "bands", "sample_type", "metadata", "histogram")
 
 
@@ -137,6 +139,14 @@ class Image(Record, Dated):
         """Where the tiles that are made now are served from, without a slash at its end."""
         stamp = self.pyramid.partition(f"/{self.pk}-")[2]
         return reverse("image-tiles", args=[self.pk, stamp or "x"])
+
+    @property
+    def kept_values(self) -> str:
+        """Where, below MEDIA_ROOT, its grey values are kept smaller if it is long to read, so that
+        pages need not read all of it; '' for an image that is read itself."""
+        if self.media_type != JPEG2000.media_type and self.width_px * self.height_px < LONG_TO_READ:
+            return ""
+        return f"values/{self.pk}-{self.sha256[:12]}.tif"
 
 
 # What was drawn on an image is no better placed than the image: the guard of the sighting sees to

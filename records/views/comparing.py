@@ -9,11 +9,12 @@ from django.utils.http import content_disposition_header
 
 from records import profiles
 from records.access import Access
-from records.comparison import along, compared, off_mm, pixel_mm, placements_on
+from records.comparison import NotYetReadError, along, compared, off_mm, pixel_mm, placements_on
 from records.forms.comparing import DifferenceForm, ProfileForm, named
 from records.imaging.comparing import ComparingError, Difference, picture
-from records.models import Face, Placement
+from records.models import Face, Image, Placement
 from records.quantities import share
+from records.tasks import request_pyramid
 from records.trail import Crumb
 from records.views.base import frame
 from records.views.surface import pictures_on
@@ -30,7 +31,12 @@ class Compare(Access):
         asked = "first" in request.GET
         given = request.GET if asked else None
         form = DifferenceForm(given, placements=placements)
-        told = _told(form) if asked else {}
+        try:
+            told = _told(form) if asked else {}
+        except NotYetReadError as error:
+            told = {"waits": waited_for(error.image)}
+        if "HX-Request" in request.headers:
+            return _waiting(request, told)
         chosen = [form.cleaned_data[n].pk for n in ("first", "second")] if "found" in told else []
         context = frame(request, face) | {
             "room": "images",
@@ -43,6 +49,21 @@ class Compare(Access):
         context["crumbs"] = [*context["crumbs"], Crumb("Compare images", request.path)]
         status = 422 if form.errors or "refused" in told else 200
         return render(request, "records/compare.html", context | told, status=status)
+
+
+def waited_for(image: Image) -> Image:
+    """An image that the task queue has not read yet: asked for, unless that is waiting already."""
+    if image.pyramid_progress in (None, 100):
+        request_pyramid(image.pk)
+        image.refresh_from_db(fields=["pyramid_progress"])
+    return image
+
+
+def _waiting(request: HttpRequest, told: Json) -> HttpResponse:
+    """The progress of what is waited for; once all is read, the whole page is new."""
+    if "waits" in told:
+        return render(request, "records/compare_waits.html", told)
+    return HttpResponse(headers={"HX-Refresh": "true"})
 
 
 def _told(form: DifferenceForm) -> Json:
@@ -102,7 +123,7 @@ class DifferencePicture(Access):
             raise Http404("These two images cannot be compared on this face.")
         try:
             drawn = picture(_difference(form))
-        except ComparingError as error:
+        except (ComparingError, NotYetReadError) as error:
             raise Http404(str(error)) from error
         return HttpResponse(
             drawn, content_type="image/png", headers={"Cache-Control": "private, max-age=600"}
@@ -126,6 +147,9 @@ class ProfileAlong(Access):
         except ComparingError as error:
             form.add_error("line", str(error))
             return render(request, "records/compare_profile.html", context, status=422)
+        except NotYetReadError as error:
+            context["waits"] = waited_for(error.image)
+            return render(request, "records/compare_profile.html", context)
         curves = [(named(band.placement), band.profile) for band in bands]
         if request.GET.get("save") == "csv":
             return _save(face, profiles.as_csv(curves, given["line"]))

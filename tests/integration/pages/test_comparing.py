@@ -3,6 +3,8 @@
 import csv
 import io
 import re
+import subprocess
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,13 +14,15 @@ from django.contrib.gis.geos import GEOSGeometry
 from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
+from procrastinate.contrib.django.models import ProcrastinateJob
 
 from records.changes import change
 from records.choices import Role, UncertaintyBasis
-from records.models import Placement
+from records.models import Image, Placement
 from tests import builders as make
 from tests.integration.pages.conftest import World, signed_in_as
 from tests.integration.pages.test_objects import queries_of
+from tests.integration.reports.queue import empty_queue, work
 
 WIDTH, HEIGHT = 500, 300  # px; 2 mm each on a face of 1000 × 600 mm
 
@@ -121,6 +125,62 @@ def test_images_that_do_not_meet_and_files_that_are_gone_are_told(
         aside.save()
     response = conservator.get(address, asked(pair[0], aside))
     assert "do not overlap" in text(response)
+
+
+def packed(world: World, tmp_path: Path) -> Placement:
+    """An image that is long to read: it is a JPEG 2000."""
+    made = placed(world, "packed", pixels(changed=True))
+    plain, path = tmp_path / "plate.tif", tmp_path / "plate.jp2"
+    pyvips.Image.new_from_array(pixels(changed=True)).tiffsave(str(plain))
+    options = ["-q", "-of", "JP2OpenJPEG", "-co", "QUALITY=100", "-co", "REVERSIBLE=YES"]
+    subprocess.run(["gdal_translate", *options, str(plain), str(path)], check=True)
+    made.image.file.storage.delete(made.image.file.name)
+    made.image.file.storage.save(made.image.file.name, ContentFile(path.read_bytes()))
+    Image.objects.filter(pk=made.image_id).update(media_type="image/jp2")
+    made.image.refresh_from_db()
+    return made
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_page_waits_for_an_image_that_is_long_to_read_and_then_shows_what_is_asked(
+    conservator: Client, world: World, tmp_path: Path
+) -> None:
+    empty_queue()
+    first, second = placed(world, "before", pixels()), packed(world, tmp_path)
+    address = reverse("face-compare", args=[world.face.pk])
+    page = conservator.get(address, asked(first, second))
+    assert page.status_code == 200
+    assert "“packed” is large; reading it waits for the task worker" in text(page)
+    assert "found" not in page.context
+    line = {"line": "100, 300; 900, 300", "bands": [first.pk, second.pk]}
+    profile = reverse("face-profile", args=[world.face.pk])
+    assert "waits for the task worker" in text(conservator.get(profile, line))
+    drawn = reverse("face-difference", args=[world.face.pk, first.pk, second.pk])
+    assert conservator.get(drawn).status_code == 404
+    Image.objects.filter(pk=second.image_id).update(pyramid_progress=40)
+    asking = {"HX-Request": "true"}
+    still = conservator.get(address, asked(first, second), headers=asking)
+    assert "“packed” is large and is read once" in text(still)
+    assert "<h1" not in still.content.decode()
+    assert ProcrastinateJob.objects.filter(queue_name="images").count() == 1  # asked for once
+    work("images")
+    assert conservator.get(address, asked(first, second), headers=asking)["HX-Refresh"] == "true"
+    # The original is not opened again.
+    second.image.file.storage.delete(second.image.file.name)
+    page = conservator.get(address, asked(first, second, "4"))
+    assert page.context["found"].certain_mm2 == pytest.approx(60 * 50 * 4, rel=0.12)
+    assert len(conservator.get(profile, line).context["chart"].curves) == 2
+
+
+def test_an_image_whose_tiles_could_not_be_made_is_told_and_not_waited_for(
+    conservator: Client, world: World, tmp_path: Path
+) -> None:
+    first, second = placed(world, "before", pixels()), packed(world, tmp_path)
+    Image.objects.filter(pk=second.image_id).update(pyramid_error="The file is damaged.")
+    address = reverse("face-compare", args=[world.face.pk])
+    page = conservator.get(address, asked(first, second))
+    assert page.status_code == 422
+    assert "“packed”: The file is damaged." in text(page)
 
 
 def along(world: World, *bands: Placement, **given: Any) -> dict[str, Any]:

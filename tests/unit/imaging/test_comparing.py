@@ -11,6 +11,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.ndimage import shift as shifted
 from skimage.measure import profile_line
 
+from records.imaging import comparing
 from records.imaging.comparing import (
     STEP_NOISE,
     Array,
@@ -20,9 +21,11 @@ from records.imaging.comparing import (
     Grid,
     colours,
     difference,
+    keep_values,
     picture,
     profile,
     read_grey,
+    read_kept,
     resample,
 )
 
@@ -240,11 +243,19 @@ def test_grey_values_of_every_depth_run_from_0_to_255(tmp_path: Path) -> None:
     assert read_grey(tmp_path / "colour.png").values == pytest.approx(120, abs=1)
 
 
-def test_a_reduced_reading_says_by_how_much(tmp_path: Path) -> None:
-    pyvips.Image.new_from_array(paint(301, 403).astype(np.uint8)).pngsave(str(tmp_path / "a.png"))
-    read = read_grey(tmp_path / "a.png", 0.25)
-    assert read.values.shape == (75, 101)
-    assert read.reduced == pytest.approx((101 / 403, 75 / 301))
+@pytest.mark.parametrize("reduce_by", [1, 0.5, 0.25, 0.1])
+@pytest.mark.parametrize("box", [None, (101, 33, 343, 271)])
+def test_a_reduced_reading_has_each_value_where_it_belongs(
+    tmp_path: Path, reduce_by: float, box: tuple[int, ...] | None
+) -> None:
+    across, down = np.meshgrid(np.arange(403) + 0.5, np.arange(301) + 0.5)
+    for name, slope in (("across", across), ("down", down)):
+        image = pyvips.Image.new_from_array((slope * 120).round().astype(np.uint16))
+        image.tiffsave(str(tmp_path / f"{name}.tif"))
+    points = np.array([(150.0, 80.0), (220.3, 151.7), (320.0, 250.0)])
+    for name, axis in (("across", 0), ("down", 1)):
+        found = read_grey(tmp_path / f"{name}.tif", reduce_by, box).at(points) * 257 / 120
+        assert found == pytest.approx(points[:, axis], abs=0.05)
 
 
 def test_what_is_no_image_is_refused_in_words(tmp_path: Path) -> None:
@@ -284,3 +295,41 @@ def test_the_picture_has_a_pixel_for_each_cell_and_greys_what_was_not_compared()
     assert image.shape == (240, 320, 3)
     assert np.ptp(image[:, :40], axis=2).max() <= 8  # no colour
     assert np.abs(image[120, 250].astype(int) - [0x7A, 0x3F, 0x05]).max() <= 4
+
+
+@pytest.mark.parametrize("kind", ["uchar", "ushort", "float"])
+def test_what_is_kept_of_a_large_image_says_the_same_as_the_image(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    monkeypatch.setattr(comparing, "KEPT_PX", 160)
+    soft = np.clip(gaussian_filter(RNG.normal(size=(240, 320)), 20) * 900 + 120, 0, 255)
+    image = pyvips.Image.new_from_array(soft) * {"uchar": 1, "ushort": 257, "float": 0.01}[kind]
+    image.cast(kind).tiffsave(str(tmp_path / "whole.tif"))
+    told: list[int] = []
+    keep_values(tmp_path / "whole.tif", tmp_path / "kept" / "values.tif", told.append)
+    assert told[-1] == 100
+    assert [path.name for path in (tmp_path / "kept").iterdir()] == ["values.tif"]
+    grid = Grid.over((40, 30, 280, 200), 4)
+    for box in (None, (40, 40, 280, 210)):
+        grey = read_grey(tmp_path / "whole.tif", 0.25, box)
+        kept = read_kept(tmp_path / "kept" / "values.tif", (320, 240), 0.25, box)
+        assert kept is not None
+        off = resample(kept, upright(240), grid) - resample(grey, upright(240), grid)
+        # floating point is stretched from least to greatest of what was read
+        assert np.abs(off).max() < (1.5 if kind == "float" else 0.5)
+        assert abs(off.mean()) < (0.5 if kind == "float" else 0.03)
+
+
+def test_finer_values_than_are_kept_have_to_be_read_from_the_image(tmp_path: Path) -> None:
+    pyvips.Image.new_from_array(paint().astype(np.uint8)).tiffsave(str(tmp_path / "values.tif"))
+    assert read_kept(tmp_path / "values.tif", (640, 480), 0.51, (0, 0, 100, 100)) is None
+    assert read_kept(tmp_path / "values.tif", (640, 480), 0.5, (0, 0, 100, 100)) is not None
+
+
+def test_values_of_an_image_that_is_cut_short_are_not_kept(tmp_path: Path) -> None:
+    pyvips.Image.new_from_array(paint().astype(np.uint8)).tiffsave(str(tmp_path / "whole.tif"))
+    whole = (tmp_path / "whole.tif").read_bytes()
+    (tmp_path / "short.tif").write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(ComparingError, match="cannot be read"):
+        keep_values(tmp_path / "short.tif", tmp_path / "kept" / "values.tif")
+    assert not (tmp_path / "kept" / "values.tif").exists()

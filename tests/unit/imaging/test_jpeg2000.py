@@ -11,6 +11,7 @@ import pyvips
 from records.imaging.comparing import ComparingError, read_grey
 from records.imaging.fits import Chart
 from records.imaging.matching import UnreadableError, small_copy
+from records.imaging.originals import opened, part, readable, size_px
 from records.imaging.pyramid import SMALL_NAME, PyramidError, make_pyramid
 from records.imaging.rectifying import Frame, rectify
 
@@ -53,6 +54,16 @@ def test_it_is_seen_as_the_tiff_that_it_was_packed_from(plain: Path, packed: Pat
     assert np.array_equal(small_copy(packed).grey, small_copy(plain).grey)
     box = (30, 40, 200, 250)
     assert np.array_equal(read_grey(packed, 0.5, box).values, read_grey(plain, 0.5, box).values)
+
+
+def test_no_more_of_it_is_unpacked_than_is_asked_for(plain: Path, packed: Path) -> None:
+    box = (30, 40, 170, 210)
+    with readable(packed, box) as copy:
+        unpacked = opened(copy)
+        assert (unpacked.width, unpacked.height) == box[2:]
+    with part(packed, box) as image, part(plain, box) as same:
+        assert np.array_equal(image.numpy(), same.numpy())
+    assert size_px(packed) == size_px(plain) == (400, 300)
 
 
 def test_its_colours_are_shown_by_its_profile(tmp_path: Path) -> None:
