@@ -102,6 +102,8 @@ def make_pyramid(
 ) -> None:
     """Write the tiles of `source`, its `info.json` and a small picture into the new `folder`.
 
+    `info.json` has no `id`: `information` adds the address that it is served from.
+
     `window` says which values are black and white. The folder appears whole or not at all: what a
     run that was killed has left is thrown away by the next one. `on_percent` hears of progress,
     0 to 100. Raises PyramidError when the file cannot be read to its end as an image.
@@ -136,7 +138,8 @@ def make_pyramid(
 
 
 def add_whole(folder: Path) -> None:
-    """Lay the whole image in one file beside its tiles: as `max`, and in small for lists.
+    """Lay the whole image in one file beside its tiles: as `max`, and in small for lists; keep in
+    `info.json` all but the address.
 
     The API asks even level 0 for `max`, which of a large image is a smaller one; `maxWidth` says
     so, of the height too.
@@ -149,7 +152,9 @@ def add_whole(folder: Path) -> None:
     small = whole.thumbnail_image(SMALL_PX, size="down")
     small.jpegsave(str(folder / SMALL_NAME), Q=QUALITY, keep="none")
     if max(told["width"], told["height"]) > WHOLE_PX:
-        (folder / "info.json").write_text(json.dumps(told | {"maxWidth": WHOLE_PX}, indent=2))
+        told["maxWidth"] = WHOLE_PX
+    del told["id"]  # libvips makes one up: the address is known to whoever serves the tiles
+    (folder / "info.json").write_text(json.dumps(told, indent=2))
 
 
 def _joined(folder: Path, told: dict[str, Any]) -> Any:

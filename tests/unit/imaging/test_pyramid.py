@@ -1,5 +1,6 @@
 """Tiles of images: every tile that a viewer asks for is there, whatever the file was."""
 
+import json
 import math
 from pathlib import Path
 from typing import Any
@@ -96,3 +97,15 @@ def test_a_damaged_picture_keeps_the_tiles_made_before(tmp_path: Path) -> None:
     with pytest.raises(PyramidError):
         make_pyramid(original, tmp_path / "tiles")
     assert (tmp_path / "tiles" / "info.json").is_file()
+
+
+@pytest.mark.parametrize("size", [(900, 700), (1500, 1200)])
+def test_no_address_is_kept_that_nobody_serves(tmp_path: Path, size: tuple[int, int]) -> None:
+    original = tmp_path / "original.tif"
+    (slope(*size) * 255).cast("uchar").tiffsave(str(original))
+    make_pyramid(original, tmp_path / "tiles")
+    kept = json.loads((tmp_path / "tiles" / "info.json").read_text())
+    assert "id" not in kept
+    served = information(tmp_path / "tiles", ADDRESS)
+    assert served["id"] == ADDRESS
+    assert kept.items() <= (served | {"tiles": kept["tiles"]}).items()
