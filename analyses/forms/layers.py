@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.db import IntegrityError
 
-from analyses.forms.colours import ColourField
+from analyses.forms.colours import ColourField, MunsellField, draw_as_seen
 from analyses.models import Layer, Preparation
 from records.changes import change
 from records.forms.base import ModelForm
@@ -22,12 +22,13 @@ class LayerRow(ModelForm):
     """One layer as a row of the table."""
 
     colour_hex = ColourField(label="Drawn")
+    munsell = MunsellField(label="Munsell")
 
     class Meta:
         model = Layer
         fields = [
-            "number", "description", "thickness_min_um", "thickness_max_um", "colour", "colour_hex",
-            "fluorescence",
+            "number", "description", "thickness_min_um", "thickness_max_um", "colour", "munsell",
+            "colour_hex", "fluorescence",
         ]  # fmt: skip
         labels = {
             "number": "No.",
@@ -87,6 +88,7 @@ def store_layers(rows: Any, preparation: Preparation, *, user: User, why: str) -
     try:
         with change(user=user, why=why or "recorded"):
             for form in ordered:
+                draw_as_seen(form.instance)
                 form.save()
     except IntegrityError as error:
         words = " ".join(explain(error, Layer).values())

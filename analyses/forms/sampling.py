@@ -6,9 +6,9 @@ from typing import Any
 
 from django import forms
 from django.core.files.storage import default_storage
+from django.db.models import Max
 
-from analyses.forms.colours import ColourField
-from analyses.microscopy import MicroscopyError, munsell, munsell_colour
+from analyses.forms.colours import ColourField, MunsellField, draw_as_seen
 from analyses.models import Layer, NumberingRule, Preparation, Sample, SamplingPoint
 from analyses.numbering import WORDS, RuleError, check, propose_number
 from records.arrivals import Examined, KnownError, describe, examine, keep, lay
@@ -214,6 +214,7 @@ class LayerForm(RecordForm):
     """One stratum of a cross-section."""
 
     colour_hex = ColourField()
+    munsell = MunsellField(help_text="Hue, value and chroma: 2.5YR 5/6; for a grey N 7.")
     trace = TraceField(
         label="Part of which trace",
         required=False,
@@ -232,12 +233,10 @@ class LayerForm(RecordForm):
             "thickness_min_um": "Thickness from (µm)",
             "thickness_max_um": "to (µm)",
             "colour": "Colour in words",
-            "munsell": "Munsell, by eye",
             "interpretation": "What it is taken for",
         }
         help_texts = {
             "number": "1 is the lowest.",
-            "munsell": "Hue, value and chroma: 2.5YR 5/6; for a grey N 7.",
             "particles": "Colour, shape, size in µm, how many.",
             "interpretation": "First paint, retouching, varnish …, and what speaks for it.",
         }
@@ -250,20 +249,8 @@ class LayerForm(RecordForm):
         layer: Layer = self.instance
         self.fields["trace"].of(layer.preparation.sample.point.face.object)  # type: ignore[attr-defined]
         if self.is_new:
-            self.initial["number"] = layer.preparation.layers.count() + 1
-
-    def clean_munsell(self) -> str:
-        if not (text := self.cleaned_data["munsell"]):
-            return ""
-        try:
-            notation = munsell(text)
-            munsell_colour(notation)
-        except MicroscopyError as error:
-            raise forms.ValidationError(str(error)) from error
-        return notation
+            above = layer.preparation.layers.filter(withdrawn_at=None).aggregate(n=Max("number"))
+            self.initial["number"] = (above["n"] or 0) + 1
 
     def prepare(self) -> None:
-        """A layer without a colour for drawings is drawn in the one seen by eye."""
-        layer: Layer = self.instance
-        if layer.munsell and not layer.colour_hex:
-            layer.colour_hex = munsell_colour(layer.munsell).hex
+        draw_as_seen(self.instance)

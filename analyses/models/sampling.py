@@ -134,6 +134,13 @@ class Preparation(Record):
         return self.kind not in UNLAYERED
 
 
+THICKEST_UM = 100_000  # a decimetre: more is a slip of the unit
+
+
+def _thickness(name: str) -> Q:
+    return Q(**{f"{name}__isnull": True}) | Q(**{f"{name}__range": (0, THICKEST_UM)})
+
+
 @record()
 class Layer(Record):
     """One stratum of a cross-section, counted from the bottom up."""
@@ -169,17 +176,26 @@ class Layer(Record):
                 fields=["preparation", "number"],
                 condition=Q(withdrawn_at__isnull=True),
                 name="analyses_layer_number_once_per_section",
+                violation_error_message="This section has a layer of that number already.",
             ),
-            models.CheckConstraint(condition=Q(number__gte=1), name="analyses_layer_counts_from_1"),
             models.CheckConstraint(
-                condition=(Q(thickness_min_um__isnull=True) | Q(thickness_min_um__gte=0))
-                & (
+                condition=Q(number__gte=1),
+                name="analyses_layer_counts_from_1",
+                violation_error_message="Layers are counted from 1, the lowest.",
+            ),
+            models.CheckConstraint(
+                condition=(
                     Q(thickness_min_um__isnull=True)
                     | Q(thickness_max_um__isnull=True)
                     | Q(thickness_min_um__lte=F("thickness_max_um"))
                 ),
                 name="analyses_layer_thickness_in_order",
                 violation_error_message="Thickness runs from the least to the most, in µm.",
+            ),
+            models.CheckConstraint(
+                condition=_thickness("thickness_min_um") & _thickness("thickness_max_um"),
+                name="analyses_layer_thickness_is_possible",
+                violation_error_message="A layer is from 0 to 100,000 µm (10 cm) thick.",
             ),
             models.CheckConstraint(
                 condition=Q(colour_hex="") | Q(colour_hex__regex=r"^#[0-9a-fA-F]{6}$"),

@@ -3,6 +3,7 @@
 import hashlib
 from typing import Any
 
+import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
@@ -10,6 +11,8 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
 from analyses.models import Analysis, Identification, Layer, Preparation, Sample, SamplingPoint
+from records.changes import change
+from records.choices import Role
 from records.models import Material, MaterialDate
 from records.reconstruction import recompute, store
 from tests import builders as make
@@ -240,3 +243,59 @@ def test_the_room_takes_as_many_queries_for_many_analyses_as_for_few(
         make.analysis(point=point)
         make.recorded(Identification, material=world.material, point=point, grounds="Ti found")
     assert queries_of(scientist, address) == few
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"thickness_max_um": "-50"}, "from 0 to 100,000 µm"),
+        ({"thickness_min_um": "-1", "thickness_max_um": "3"}, "from 0 to 100,000 µm"),
+        ({"thickness_max_um": "1e300"}, "from 0 to 100,000 µm"),
+        ({"thickness_min_um": "60", "thickness_max_um": "50"}, "from the least to the most"),
+        ({"number": "0"}, "counted from 1"),
+        ({"number": "2"}, "has a layer of that number already"),
+        ({"munsell": "2.5YR 5/60"}, "is the chroma too high"),
+    ],
+)
+def test_an_impossible_layer_is_refused_in_words_on_its_page_and_in_the_table(
+    scientist: Client, world: World, given: dict[str, str], words: str
+) -> None:
+    form = {"number": "3", "description": "glaze"} | given
+    answer = scientist.post(reverse("layer-new", args=[world.preparation.pk]), form)
+    assert answer.status_code == 422
+    assert words in str(answer.context["form"].errors)
+    layers = list(world.preparation.layers.order_by("number"))
+    row = {f"form__2__{name}": value for name, value in form.items()}
+    answer = scientist.post(
+        reverse("layers-edit", args=[world.preparation.pk]), rows(layers, **row)
+    )
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert words in page or "Two layers have the number 2" in page
+    assert world.preparation.layers.count() == 2
+
+
+def test_a_munsell_colour_in_the_table_is_drawn_and_a_new_layer_gets_the_next_number(
+    scientist: Client, world: World
+) -> None:
+    layers = list(world.preparation.layers.order_by("number"))
+    row = {"number": "3", "description": "red glaze", "munsell": "2.5yr 5/6"}
+    given = rows(layers, **{f"form__2__{name}": value for name, value in row.items()})
+    assert scientist.post(reverse("layers-edit", args=[world.preparation.pk]), given).url  # type: ignore[attr-defined]
+    made = world.preparation.layers.get(number=3)
+    assert (made.munsell, made.colour_hex) == ("2.5YR 5/6", "#a76b4e")
+    made.withdraw(user=make.user(Role.SCIENTIST), why="dirt")
+    form = scientist.get(reverse("layer-new", args=[world.preparation.pk])).context["form"]
+    assert form["number"].value() == 3
+
+
+def test_a_section_shows_what_its_layers_hold_and_are_taken_for(
+    scientist: Client, world: World
+) -> None:
+    with change(user=None, why="for a test"):
+        world.layer.particles = "few black, 2 to 5 µm"
+        world.layer.interpretation = "imprimatura"
+        world.layer.save()
+    page = scientist.get(world.preparation.get_absolute_url()).content.decode()
+    assert "few black, 2 to 5 µm" in page
+    assert "Taken for: imprimatura" in page
