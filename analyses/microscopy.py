@@ -44,11 +44,15 @@ def um_per_px(points: Line, length_um: float) -> float:
 def ordered(boundaries: Sequence[Line]) -> list[list[list[float]]]:
     """Boundaries from the bottom of the image up, each from left to right.
 
-    Raises MicroscopyError for a line of one point and for lines that cross.
+    Raises MicroscopyError for a line of one point and for lines that cross, or cross themselves.
     """
     lines = [_left_to_right(line) for line in boundaries]
     lines.sort(key=lambda line: -_mean_row(line))
     for below in range(len(lines)):
+        if _cross(np.array(lines[below]), np.array(lines[below])):
+            raise MicroscopyError(
+                f"Boundary {below + 1}, counted from the bottom, crosses itself: draw it anew."
+            )
         for above in range(below + 1, len(lines)):
             if _cross(np.array(lines[below]), np.array(lines[above])):
                 raise MicroscopyError(

@@ -159,7 +159,7 @@ class TakeForm(forms.Form):
 
     def _tick(self, one: Measure, words: str) -> forms.BooleanField:
         return forms.BooleanField(
-            label=f"{words} of layer {one.number}", required=False, initial=one.layer is not None
+            label=f"{words} of layer {one.number}", required=False, initial=True
         )
 
     @property
@@ -183,6 +183,7 @@ class TakeForm(forms.Form):
             wanted = any(cleaned.get(f"{part}_{one.number}") for part in ("thickness", "colour"))
             if one.layer is None and wanted and not cleaned.get(f"description_{one.number}"):
                 self.add_error(
-                    f"description_{one.number}", f"Say what layer {one.number} is, to record it."
+                    f"description_{one.number}",
+                    f"Say what layer {one.number} is, to record it, or tick nothing of it.",
                 )
         return cleaned

@@ -29,8 +29,9 @@ const PALE = "#ffffff";
 
 class Section {
   private readonly map: Map;
-  private readonly lines = new VectorSource<Feature>();
-  private readonly scale = new VectorSource<Feature>();
+  // Without a spatial index the lines stay in the order in which they were drawn.
+  private readonly lines = new VectorSource<Feature>({ useSpatialIndex: false });
+  private readonly scale = new VectorSource<Feature>({ useSpatialIndex: false });
   private readonly linesField = field<HTMLTextAreaElement>("lines");
   private readonly scaleField = field<HTMLInputElement>("scale_line");
 

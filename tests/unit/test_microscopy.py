@@ -108,6 +108,9 @@ def test_boundaries_may_meet_but_not_cross() -> None:
         ordered([low, [(0, 60), (100, 90)]])
     with pytest.raises(MicroscopyError, match="at least two points"):
         ordered([[(3, 3), (3, 3)]])
+    loop = [(0, 60), (60, 60), (60, 20), (30, 70), (100, 60)]
+    with pytest.raises(MicroscopyError, match=r"Boundary 2, .* crosses itself"):
+        ordered([low, loop])
 
 
 # Colour

@@ -84,6 +84,9 @@ def test_a_layer_that_is_not_recorded_yet_is_recorded_once_it_is_described(
 ) -> None:
     draw(scientist, section, lines=f"{LINES}\n0, 10; 200, 10")
     address = reverse("measures-edit", args=[section.pk])
+    form = scientist.get(address).context["form"]
+    assert form["thickness_3"].value()  # a person drew it
+    assert form["colour_3"].value()
     silent = scientist.post(address, {"thickness_3": "on", "why": "measured"})
     assert silent.status_code == 422
     assert "Say what layer 3 is" in silent.content.decode()
@@ -100,6 +103,7 @@ def test_a_layer_that_is_not_recorded_yet_is_recorded_once_it_is_described(
         ({"lines": "0, 100; 200, 100\n0, 60; 900, 60"}, "lines", "outside the photograph"),
         ({"lines": "0, 100; 200, 60\n0, 60; 200, 100"}, "lines", "cross"),
         ({"lines": "0, 100; here"}, "lines", "Line 1: “here” is not a pair of pixels"),
+        ({"lines": "0, 90; 90, 90; 90, 40; 50, 99\n0, 10; 200, 10"}, "lines", "crosses itself"),
         ({"lines": "0, 100\n0, 60"}, "lines", "at least two points"),
         ({"length_um": ""}, "length_um", "needs both"),
         ({"scale_line": ""}, "scale_line", "needs both"),
