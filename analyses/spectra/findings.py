@@ -66,7 +66,8 @@ class Evaluation:
     """All that one method says of one curve.
 
     `method` and `version` name the computation, `parameters` everything it was given, so that it
-    can be repeated; `background` is a curve's worth of values to draw, or empty.
+    can be repeated; `background` is a curve's worth of values to draw, or empty; `x_unit` is the
+    unit of all places, that of the curve.
     """
 
     method: str
@@ -77,6 +78,7 @@ class Evaluation:
     unexplained: tuple[Mark, ...] = ()
     remarks: tuple[str, ...] = ()
     background: tuple[float, ...] = field(default=(), repr=False)
+    x_unit: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The same as plain data, for keeping."""

@@ -5,20 +5,22 @@ after the other, each time the one that explains most of what is still unexplain
 is held against the others and against phases that would explain the same.
 """
 
-from dataclasses import asdict, dataclass
+import re
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 from pybaselines import Baseline
 from scipy.optimize import nnls
-from scipy.signal import find_peaks, peak_widths, savgol_filter
+from scipy.signal import find_peaks, peak_prominences, peak_widths, savgol_filter
 
 from analyses.spectra.curve import Array, Axis, Curve
 from analyses.spectra.diffraction.reference import Phase, phases
 from analyses.spectra.findings import Certainty, Evaluation, Finding, Mark, Unsettled
 
 METHOD = "powder diffraction: search and match"
-VERSION = "2"
+VERSION = "3"
 
 # Kα1 and Kα2 in Å: G. Hölzer et al., Physical Review A 56 (1997) 4554–4568 (Cu, Co); the others
 # from J. A. Bearden, Reviews of Modern Physics 39 (1967) 78–124.
@@ -31,13 +33,18 @@ ANODES = {
     "Ag": (0.559422, 0.563813),
 }
 LEAST_SIGMA = 4.0  # a reflection stands this much above the noise
-STRONG = 10.0  # per cent of the strongest: a line that has to be there
+STRONG, FAINT = 10.0, 2.0  # per cent of the strongest: has to be there; may be there
 MOST_PHASES = 8
 LEAST_SHARE = 0.55  # of a phase's strengths that meet a reflection
 LEAST_GAIN = 0.01  # of all that was observed
 SHIFTS = (0.0, -0.06, 0.06, -0.12, 0.12, -0.18, 0.18)  # ° 2θ, of a sample out of its plane
 RIVAL = 0.9  # a phase that explains this much of what another does is its rival
 ALIKE = 0.97  # of two shares: neither fits better than the other
+# What a sure phase keeps to: places within this share of a reflection's width, strengths within
+# this power of e, and lines of its own.
+CLOSE, FAITHFUL, OWN = 0.25, 0.8, 4
+HIDES = 0.5  # of a line's expected height stands where it should: it may be there, unresolved
+WITHIN = 3.0  # times its expected height: as far as a faint line explains a reflection
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +67,17 @@ class DiffractionSettings:
 
 @dataclass(frozen=True, slots=True)
 class Reflections:
-    """What was observed: angles (n,) in ° 2θ, net heights (n,), noise (n,), and their width."""
+    """What was observed: angles (n,) in ° 2θ, net heights (n,), noise (n,), and their width.
+
+    `noise_at` and `net_at` give the noise and the net height at any angles (m,).
+    """
 
     angle: Array
     height: Array
     sigma: Array
     width: float
-    noise_at: Any
+    noise_at: Callable[[Array], Array]
+    net_at: Callable[[Array], Array]
     background: Array
 
 
@@ -81,7 +92,7 @@ class Lines:
     @classmethod
     def of(cls, phase: Phase, wavelength: float, span: tuple[float, float]) -> "Lines":
         angle, strength = phase.lines(wavelength, span)
-        kept = strength >= 2
+        kept = strength >= FAINT
         return cls(phase, angle[kept], strength[kept])
 
 
@@ -98,6 +109,39 @@ class Match:
     @property
     def strongest_met(self) -> bool:
         return bool(len(self.met)) and self.met[int(np.argmax(self.strength))] >= 0
+
+    def scale(self, heights: Array) -> float:
+        """Height for one per cent, by its better lines: a borrowed one must not lift the rest."""
+        at = _predicted(self, len(heights))
+        strong = at >= STRONG
+        return float(np.quantile(heights[strong] / at[strong], 0.35)) if strong.any() else 0.0
+
+    def astray(self, seen: Reflections) -> tuple[float, float]:
+        """How far its stronger lines stand from what they meet: ° 2θ, and strengths in powers of e.
+
+        Root mean squares, weighted by strength; strengths apart from their common scale.
+        """
+        told = (self.met >= 0) & (self.strength >= STRONG / 2)
+        if not told.any():
+            return np.inf, np.inf
+        met, weight = self.met[told], self.strength[told]
+        off = seen.angle[met] - self.angle[told]
+        apart = np.log(seen.height[met] / _predicted(self, len(seen.height))[met])
+        apart = apart - np.average(apart, weights=weight)
+        return (
+            float(np.sqrt(np.average(off**2, weights=weight))),
+            float(np.sqrt(np.average(apart**2, weights=weight))),
+        )
+
+    def hidden(self, seen: Reflections) -> Any:
+        """Which lines (n,) meet no reflection, but could stand unresolved beside a stronger one."""
+        expected = self.scale(seen.height) * self.strength
+        return (self.met < 0) & (seen.net_at(self.angle) >= HIDES * expected)
+
+    def borne_out(self, seen: Reflections) -> float:
+        """Like `share`, of the lines that can be seen here: hidden ones say nothing either way."""
+        told = ~self.hidden(seen)
+        return float(self.strength[self.met >= 0].sum() / (self.strength[told].sum() or 1.0))
 
 
 def evaluate(
@@ -135,9 +179,10 @@ def evaluate(
     rivals = {m.phase.code: _rivals(m, found, others, seen) for m in found}
     findings = tuple(_finding(m, found, seen, settings, rivals[m.phase.code]) for m in found)
     explained = {int(i) for m in found for i in m.met if i >= 0}
+    explained |= {i for m in found for i in _by_faint_lines(m, seen, settings, shift, span)}
     parameters: dict[str, Any] = asdict(settings) | {"shift_deg": round(shift, 3)}
     parameters["angstrom"] = settings.angstrom
-    return Evaluation(
+    evaluation = Evaluation(
         METHOD,
         VERSION,
         parameters,
@@ -155,7 +200,50 @@ def evaluate(
         ),
         remarks=_remarks(seen, settings),
         background=tuple(float(v) for v in seen.background),
+        x_unit=Axis.TWO_THETA,
     )
+    return evaluation if curve.x_unit == Axis.TWO_THETA else _over_spacing(evaluation, settings)
+
+
+def _over_spacing(evaluation: Evaluation, settings: DiffractionSettings) -> Evaluation:
+    """The same with all places in Å, for a curve over spacings; its background is left out."""
+
+    def turned(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
+        return tuple(
+            replace(
+                mark,
+                x=_spacing(mark.x, settings),
+                expected=None if mark.expected is None else _spacing(mark.expected, settings),
+            )
+            for mark in marks
+        )
+
+    return replace(
+        evaluation,
+        findings=tuple(replace(f, marks=turned(f.marks)) for f in evaluation.findings),
+        unexplained=turned(evaluation.unexplained),
+        background=(),
+        x_unit=Axis.SPACING,
+    )
+
+
+def _by_faint_lines(
+    match: Match,
+    seen: Reflections,
+    settings: DiffractionSettings,
+    shift: float,
+    span: tuple[float, float],
+) -> list[int]:
+    """Numbers of the reflections as weak as the faint lines of a phase that stand there."""
+    angle, strength = match.phase.lines(settings.angstrom, span)
+    faint = strength < FAINT
+    at = angle[faint] + shift * np.cos(np.radians(angle[faint] / 2))
+    most = WITHIN * match.scale(seen.height) * strength[faint]
+    return [
+        number
+        for number, (place, height) in enumerate(zip(seen.angle, seen.height, strict=True))
+        if most[np.abs(at - place) <= settings.tolerance].sum() >= height
+    ]
 
 
 def reflections(angle: Array, counts: Array) -> Reflections:
@@ -189,13 +277,14 @@ def reflections(angle: Array, counts: Array) -> Reflections:
     def noise_at(at: Array) -> Array:
         return np.asarray(np.interp(at, angle, noise))
 
-    return Reflections(exact, smooth[places], noise[places], width, noise_at, background)
+    def net_at(at: Array) -> Array:
+        return np.asarray(np.interp(at, angle, smooth))
+
+    return Reflections(exact, smooth[places], noise[places], width, noise_at, net_at, background)
 
 
 def _stands_out(smooth: Array, noise: Array, places: Any) -> Any:
     """Leave out ripples on the flank of another reflection."""
-    from scipy.signal import peak_prominences
-
     prominence = peak_prominences(smooth, places)[0] if len(places) else np.array([])
     return prominence >= 0.75 * LEAST_SIGMA * noise[places] if len(places) else np.array([], bool)
 
@@ -236,8 +325,6 @@ def _allowed(known: dict[str, Phase], elements: tuple[str, ...]) -> dict[str, Ph
 
 def elements_of(formula: str) -> list[str]:
     """Symbols in a formula, each once, in its order."""
-    import re
-
     return list(dict.fromkeys(re.findall(r"[A-Z][a-z]?", formula)))
 
 
@@ -275,17 +362,20 @@ def _take_apart(
     tried = [_explained(seen, known, settings, shift) for shift in SHIFTS]
     share, chosen = max(tried, key=lambda outcome: outcome[0])
     shift = SHIFTS[[outcome[0] for outcome in tried].index(share)]
-    offsets = [
-        (seen.angle[met] - at) / np.cos(np.radians(at / 2))
-        for match in (_match(known[code], seen, settings, shift) for code in chosen[:2])
-        for at, met, value in zip(match.angle, match.met, match.strength, strict=True)
-        if met >= 0 and value >= 20
-    ]
-    if len(offsets) >= 3:
+    for _ in range(2):
+        offsets = [
+            (seen.angle[met] - at) / np.cos(np.radians(at / 2))
+            for match in (_match(known[code], seen, settings, shift) for code in chosen)
+            for at, met, value in zip(match.angle, match.met, match.strength, strict=True)
+            if met >= 0 and value >= 20
+        ]
+        if len(offsets) < 3:
+            break
         refined = shift + float(np.median(offsets))
-        again = _explained(seen, known, settings, refined)
-        if again[0] >= share:
-            return again[1], refined
+        again, others = _explained(seen, known, settings, refined)
+        if again < share - 0.03:  # more is lost only where it goes astray
+            break
+        share, chosen, shift = max(again, share), others, refined
     return chosen, shift
 
 
@@ -328,13 +418,8 @@ def _may_be_there(match: Match) -> bool:
 
 def _gain(match: Match, left: Array, seen: Reflections) -> float:
     """How much of what was observed the phase explains anew, less what it promises in vain."""
-    at = _predicted(match, len(left))
-    strong = at >= STRONG
-    if not strong.any():
-        return 0.0
-    # Scaled by its better lines, so that one line borrowed from a neighbour does not lift the rest.
-    scale = float(np.quantile(left[strong] / at[strong], 0.35))
-    explained = np.minimum(left, scale * at * 1.5).sum()
+    scale = match.scale(left)
+    explained = np.minimum(left, scale * _predicted(match, len(left)) * 1.5).sum()
     missing = match.met < 0
     noise = seen.noise_at(match.angle[missing])
     vain = np.maximum(scale * match.strength[missing] - 2 * LEAST_SIGMA * noise, 0).sum()
@@ -392,10 +477,14 @@ def _finding(
     strong = match.strength >= STRONG
     own = int((_own(match, found) & (match.strength >= STRONG / 2)).sum())
     met_strong = int((strong & (match.met >= 0)).sum())
+    hidden, share = match.hidden(seen), match.borne_out(seen)
+    off, apart = match.astray(seen)
+    close, faithful = off <= CLOSE * seen.width, apart <= FAITHFUL
     certainty = Certainty.POSSIBLE
-    if own >= 2 and met_strong >= 3 and match.share >= 0.8:
+    if own >= 2 and met_strong >= 3 and share >= 0.8:
         certainty = Certainty.LIKELY
-        if own >= 3 and match.share >= 0.9 and not rivals and not match.phase.note:
+        alone = own >= OWN and not rivals and not match.phase.note
+        if share >= 0.9 and alone and close and faithful:
             certainty = Certainty.SURE
     grounds = [
         f"{met_strong} of its {int(strong.sum())} stronger lines meet a reflection, "
@@ -404,22 +493,29 @@ def _finding(
     ]
     against = [
         f"A line of {s:.0f} % is missing at {a:.2f}° 2θ (d = {_spacing(a, settings):.3f} Å)."
-        for a, s, i in zip(match.angle, match.strength, match.met, strict=True)
-        if s >= STRONG and i < 0
+        for a, s, i, lost in zip(match.angle, match.strength, match.met, hidden, strict=True)
+        if s >= STRONG and i < 0 and not lost
     ][:6]
+    if (strong & hidden).any():
+        places = ", ".join(f"{a:.2f}" for a in match.angle[strong & hidden])
+        against.append(f"Not resolved from stronger reflections beside them: {places}° 2θ.")
+    if not close:
+        against.append(f"Its lines stand {off:.2f}° from the reflections, too far to be sure.")
+    if not faithful:
+        against.append("Its strengths are far from those observed: grains in order, or chance.")
     if match.phase.note:
         against.append(f"Reference: {match.phase.note}.")
     marks = [
         Mark(
             x=float(seen.angle[i]) if i >= 0 else float(a),
-            label=f"{match.phase.code} {s:.0f}",
+            label=f"{s:.0f} % of its strongest",
             expected=float(a),
             height=float(seen.height[i]) if i >= 0 else None,
             sigma=float(seen.height[i] / seen.sigma[i]) if i >= 0 else None,
-            agrees=bool(i >= 0),
-            note=f"d = {_spacing(a, settings):.3f} Å",
+            agrees=bool(i >= 0 or lost),
+            note=f"d = {_spacing(a, settings):.3f} Å{', not resolved' if lost else ''}",
         )
-        for a, s, i in zip(match.angle, match.strength, match.met, strict=True)
+        for a, s, i, lost in zip(match.angle, match.strength, match.met, hidden, strict=True)
         if i >= 0 or s >= STRONG
     ]
     return Finding(
