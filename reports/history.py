@@ -14,7 +14,7 @@ from records.reconstruction import store
 from records.reconstruction.evidence import Aside, Evidence, Item, Link, Unused
 from records.reconstruction.gather import gather
 from records.reconstruction.telling import Contradiction, Teller, span_in_words
-from records.reconstruction.timeline import LANES, Layout, Span, lay_out, spans
+from records.reconstruction.timeline import LANES, Layout, Span, dated_alike, lay_out, spans
 from reports.content import Dates, WorkedOut
 
 ROWS_ON_FIRST_PAGE, ROWS_PER_PAGE = 38, 52
@@ -146,7 +146,7 @@ def tell(reconstruction: Reconstruction, evidence: Evidence, today: date) -> His
                 _years(bounds["gone"]) if over else "",
                 _grounds_of_it(teller, trace["id"], record, points, result),
             )
-    told.timelines = _timelines(spans(case, result), evidence.horizon)
+    told.timelines = _timelines(dated_alike(spans(case, result)), evidence.horizon)
     return told
 
 

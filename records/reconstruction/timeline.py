@@ -5,9 +5,12 @@ come from the bounds of a reconstruction.
 """
 
 import calendar
+import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from operator import itemgetter
 from typing import Any
 
 from records.reconstruction.telling import day_in_words, span_in_words
@@ -35,6 +38,7 @@ LANES = (
     ("making", "Making", "umber"),
 )
 PRINTED = {"ink": "#201c16", "madder": "#8e2a33", "smalt": "#1f4e86", "umber": "#6d5312"}
+NUMBERED = re.compile(r"(?P<name>.*[^0-9])(?P<number>[0-9]+)")
 STEPS_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120, 240, 300, 600, 1200, 2400, 6000, 12000)
 
 
@@ -187,6 +191,37 @@ def _span(entity: Json, lane: str, begins: Sequence[str], ends: Sequence[str]) -
         (earliest, latest),
         (date.fromisoformat(ends[0]), end),
     )
+
+
+def dated_alike(found: Iterable[Span]) -> list[Span]:
+    """The same spans, those told apart by a number only as one where all dates agree.
+
+    "loss 1", "loss 2", "loss 3" and "loss 7" become "loss 1–3, 7", which stands for the first.
+    """
+    alike: defaultdict[tuple[object, ...], list[tuple[int, Span]]] = defaultdict(list)
+    for span in found:
+        parts = NUMBERED.fullmatch(span.label)
+        name, number = (parts["name"], int(parts["number"])) if parts else (span.id, 0)
+        alike[span.lane, span.begins, span.ends, name].append((number, span))
+    together = []
+    for (*_, name), members in alike.items():
+        members.sort(key=itemgetter(0))
+        first = members[0][1]
+        numbers = first.label if len(members) == 1 else f"{name}{_in_ranges(members)}"
+        together.append(replace(first, label=numbers))
+    return together
+
+
+def _in_ranges(numbered: Iterable[tuple[int, Span]]) -> str:
+    """Ascending numbers, as they are written, as a list: '1–3, 7'."""
+    runs: list[list[tuple[int, str]]] = []
+    for number, span in numbered:
+        written = span.label[len(span.label.rstrip("0123456789")) :]
+        if runs and number == runs[-1][-1][0] + 1:
+            runs[-1].append((number, written))
+        else:
+            runs.append([(number, written)])
+    return ", ".join("–".join(dict.fromkeys((run[0][1], run[-1][1]))) for run in runs)
 
 
 def lay_out(

@@ -5,6 +5,8 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from records.reconstruction.timeline import (
     CHARACTER_PX,
@@ -13,6 +15,7 @@ from records.reconstruction.timeline import (
     SHORTEST_WINDOW_DAYS,
     TICK_APART_PX,
     Span,
+    dated_alike,
     lay_out,
     moves,
     narrowed,
@@ -205,3 +208,39 @@ def test_steps_stop_at_the_edges() -> None:
 def test_margins_keep_names_off_the_edge() -> None:
     (bar,) = lay_out([LINING], WINDOW).lanes[0].bars
     assert bar.name_x == MARGIN_PX
+
+
+def test_what_only_a_number_tells_apart_is_one_row_where_all_dates_agree() -> None:
+    def loss(number: str, begins: str = "1910-01-01..1924-12-31") -> Span:
+        return span(f"trace:9{number}", begins, "1986-03-18..", "alteration", f"loss {number}")
+
+    elsewhere = span("trace:1", "1910-01-01..1924-12-31", "1986-03-18..", "making", "loss 8")
+    later = loss("4", "1930-01-01..1931-12-31")
+    rows = dated_alike([loss("10"), loss("2"), TEAR, later, loss("9"), loss("1"), elsewhere])
+    assert [row.label for row in rows] == ["loss 1–2, 9–10", "tear, lower left", "loss 4", "loss 8"]
+    assert rows[0].id == "trace:91"
+    assert rows[1:] == [TEAR, later, elsewhere]
+
+
+def test_numbers_stay_as_they_are_written() -> None:
+    rows = [
+        span(f"trace:{n}", "1910-01-01..1924-12-31", "1986-03-18..", "alteration", f"tear R{n:03}")
+        for n in (12, 13, 15)
+    ]
+    assert [row.label for row in dated_alike(rows)] == ["tear R012–013, 015"]
+
+
+@given(st.lists(st.tuples(st.sampled_from("ab"), st.integers(0, 30)), unique=True))
+def test_no_span_is_lost_when_rows_are_put_together(named: list[tuple[str, int]]) -> None:
+    found = [
+        span(f"{name}{number}", "1910-01-01..1924-12-31", "1986-03-18..", label=f"{name} {number}")
+        for name, number in named
+    ]
+    told = {
+        (row.label[0], number)
+        for row in dated_alike(found)
+        for part in row.label[2:].split(", ")
+        for first, _, last in [part.partition("–")]
+        for number in range(int(first), int(last or first) + 1)
+    }
+    assert told == set(named)
