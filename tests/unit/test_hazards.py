@@ -8,9 +8,7 @@ list, of DIPPR, IEC 60079-20-1 and NFPA 497, and of PubChem).
 import csv
 import re
 import tomllib
-from collections import Counter
-from functools import cache, reduce
-from math import gcd
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +16,7 @@ import pytest
 
 from records.vocabulary import read
 from records.vocabulary.hazards import STATEMENTS
+from tests.unit.formulae import shares
 from tests.unit.spectra.open.packages import carried
 
 HARMONISED = tomllib.loads(Path(__file__).with_name("harmonised.toml").read_text("utf-8"))
@@ -76,26 +75,6 @@ def rows_of(material: dict[str, Any]) -> list[dict[str, Any]]:
 def table(name: str) -> list[dict[str, str]]:
     text = carried("chemicals", f"chemicals/{name}").decode("utf-8")
     return list(csv.DictReader(text.splitlines(), delimiter="\t"))
-
-
-def counted(formula: str) -> Counter[str]:
-    """Atoms of a formula such as 2PbCO3·Pb(OH)2, in the smallest whole numbers."""
-    total: Counter[str] = Counter()
-    for part in formula.split("·"):
-        times, rest = re.fullmatch(r"(\d*)(.*)", part).groups()  # type: ignore[union-attr]
-        levels: list[Counter[str]] = [Counter()]
-        for token, n in re.findall(r"([A-Z][a-z]?|[()])(\d*)", rest):
-            if token == "(":
-                levels.append(Counter())
-            elif token == ")":
-                for symbol, atoms in levels.pop().items():
-                    levels[-1][symbol] += atoms * int(n or 1)
-            else:
-                levels[-1][token] += int(n or 1)
-        for symbol, atoms in levels[0].items():
-            total[symbol] += atoms * int(times or 1)
-    least = reduce(gcd, total.values())
-    return Counter({symbol: atoms // least for symbol, atoms in total.items()})
 
 
 @cache
@@ -232,7 +211,7 @@ def test_cas_numbers_and_formulae_belong_together() -> None:
             known = pubchem().get(cas.replace("-", ""))
             if known is None or not formula:
                 continue
-            agree = counted(known) == counted(formula)
+            agree = shares(known) == shares(formula)
             assert agree != (code in PUBCHEM_DIFFERS), (code, formula, known)
             held += 1
     assert held >= 65

@@ -13,6 +13,7 @@ from records.history import edtf
 from records.vocabulary import SCHEMES, read
 from records.vocabulary.files import depth
 from records.vocabulary.hazards import STATEMENTS, in_words
+from tests.unit.formulae import shares
 
 AT_LEAST = {
     "trace_kinds": 110,
@@ -184,6 +185,63 @@ def test_elements_agree_with_the_formula() -> None:
             assert elements_of(formula) == set(listed), code
 
 
+NAMED_AS = """
+    lead Pb  zinc Zn  copper Cu  cobalt Co  chrom Cr  arsen As  mercur Hg  cadmium Cd  barium Ba
+    strontium Sr  iron Fe  tin Sn  mangan Mn  nickel Ni  antimon Sb  titan Ti  gold Au  silver Ag
+    bismuth Bi  alum Al  calcium Ca  magnesium Mg  potassium K  sodium Na  sulf S  phosph P
+    chlor Cl
+"""
+
+
+def test_the_composition_names_no_element_that_is_not_listed() -> None:
+    """What comes after 'with', 'or' or a comma may be there or not."""
+    held = 0
+    names = NAMED_AS.split()
+    for code, material in read("materials").items():
+        kept, *_rest = re.split(r"[,;:]| with | or | coated ", material["composition"].lower())
+        for word, symbol in zip(names[::2], names[1::2], strict=True):
+            if re.search(rf"\b{word}", kept):
+                held += 1
+                assert symbol in material["elements"], (code, symbol)
+    assert held >= 100
+
+
+# Phases that the material turns into or that another companion brings.
+ALTERED = {
+    ("lime_binder", "calcite"),
+    ("nanolime", "calcite"),
+    ("barium_hydroxide", "witherite"),
+    ("portland_cement", "portlandite"),
+    ("iron_rust", "akaganeite"),
+}
+MIXED_CRYSTALS = {"cadmium_red"}  # of any proportion
+
+
+def test_phases_hold_the_elements_of_their_material_in_its_proportions() -> None:
+    """Hydrogen is left out where a structure does not place it."""
+    known = phases()
+    held = 0
+    for code, material in read("materials").items():
+        own = [known[phase] for phase in material.get("phases", []) if phase in known]
+        for phase in own:
+            if (code, phase.code) not in ALTERED:
+                assert set(shares(phase.formula)) <= set(material["elements"]), (code, phase.code)
+        parts = [re.sub(r"^\d+", "", part) for part in material.get("formula", "").split("·")]
+        lasting = [phase for phase in own if (code, phase.code) not in ALTERED]
+        variable = re.search(r"n$|[^IZMS]n[A-Z]|\(1-x\)", material.get("formula", ""))
+        if not parts[0] or not lasting or variable or code in MIXED_CRYSTALS:
+            continue
+        held += 1
+        wholes = [material["formula"], *parts]
+        assert any(
+            shares(phase.formula, without) == shares(whole, without)
+            for phase in lasting
+            for whole in wholes
+            for without in [frozenset() if "H" in phase.formula else frozenset("H")]
+        ), code
+    assert held >= 60
+
+
 def test_hazards_are_codes_of_ghs_statements() -> None:
     for code, material in read("materials").items():
         for hazard in material.get("hazards", []):
@@ -242,6 +300,32 @@ def test_use_begins_before_it_ends() -> None:
         assert all(a.earliest < b.latest for a in starts for b in ends), code
         for first in bounds.get("first_attested", [])[:1]:
             assert all(first.earliest <= c.latest for c in bounds.get("common_from", [])), code
+
+
+def test_a_material_is_not_in_common_use_before_it_is_attested() -> None:
+    held = 0
+    for code, material in read("materials").items():
+        begins: dict[str, list[Any]] = {"first_attested": [], "common_from": []}
+        for row in material.get("dates", []):
+            begins.setdefault(row["kind"], []).append(edtf.read(row["date"]).earliest)
+        if attested := begins["first_attested"]:
+            held += 1
+            assert all(min(attested) <= common for common in begins["common_from"]), code
+    assert held >= 80
+
+
+def test_a_date_from_memory_says_so_and_any_other_names_what_was_read() -> None:
+    printed = 0
+    for code, material in read("materials").items():
+        for row in material.get("dates", []):
+            if "memory" in row["source"]:
+                assert re.search(r"(^|\W)from memory$", row["source"]), (code, row["source"])
+            else:
+                printed += 1
+                # A title, a year of publication or a page, after a name.
+                assert re.match(r"[A-Z‘]", row["source"]), (code, row["source"])
+                assert re.search(r"‘.+’|\b(19|20)\d\d\b|p\. \d", row["source"]), code
+    assert printed >= 60
 
 
 def test_disputed_dates_carry_each_view_with_a_note() -> None:
