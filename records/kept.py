@@ -7,16 +7,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from django.core.files.storage import FileSystemStorage
+
 
 @contextmanager
 def at_hand(file: Any) -> Iterator[Path]:
     """The path of a stored file on this machine; of a copy, while it is kept elsewhere."""
-    try:
-        path = Path(file.path)
-    except NotImplementedError:
-        path = None
-    if path:
-        yield path
+    if isinstance(file.storage, FileSystemStorage):
+        yield Path(file.path)
     else:
         with tempfile.NamedTemporaryFile(suffix=Path(file.name).suffix) as copy:
             with file.open("rb") as opened:
