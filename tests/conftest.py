@@ -1,7 +1,12 @@
 """What every test shares."""
 
+import hypothesis
 import pytest
 from pytest_django.fixtures import Settings
+
+# How long an example takes says something of the machine, not of the program.
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 
 @pytest.fixture(autouse=True)

@@ -106,7 +106,7 @@ LAYERS = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(LAYERS.map(lambda layers: section(*layers)), max_size=4))
 def test_every_layer_stands_once_in_the_order_of_its_section(sections: list[list[Stratum]]) -> None:
     courses = correlate(sections)
@@ -118,7 +118,7 @@ def test_every_layer_stands_once_in_the_order_of_its_section(sections: list[list
         assert len(course.traces) <= 1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(LAYERS.map(lambda layers: section(*layers)), LAYERS.map(lambda layers: section(*layers)))
 def test_two_sections_are_aligned_as_well_as_can_be(one: list[Stratum], two: list[Stratum]) -> None:
     """Against every alignment that keeps the order."""

@@ -58,7 +58,7 @@ LINES = (
 )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(LINES, LINES)
 def test_distances_are_those_of_shapely(
     one: list[tuple[int, int]], two: list[tuple[int, int]]

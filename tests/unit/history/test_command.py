@@ -202,7 +202,7 @@ KEYS += ["strength", "weight", "event", "date", "trace", "at", "upper", "lower",
 KEYS += ["earliest", "latest", "min_days", "max_days", "not_before", "traces", "within_days"]
 
 
-@settings(max_examples=400, deadline=None, derandomize=True)
+@settings(max_examples=400, derandomize=True)
 @given(st.data())
 def test_whatever_stands_in_a_case_it_is_solved_or_its_faults_are_named(
     data: st.DataObject,

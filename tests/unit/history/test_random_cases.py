@@ -19,7 +19,6 @@ from tests.unit.history.cases import cases, days
 Json = dict[str, Any]
 SEVERAL = settings(
     max_examples=250,
-    deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )

@@ -146,7 +146,7 @@ def test_a_change_wider_than_the_error_of_placing_stays_certain() -> None:
     assert not (told.certain & told.possible).any()
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
 @given(st.integers(0, 10_000), st.floats(0.5, 2), st.floats(-30, 30))
 def test_certain_and_possible_share_nothing_and_lie_in_what_was_compared(
     seed: int, gain: float, offset: float

@@ -50,7 +50,7 @@ def test_a_published_worked_solution_of_the_similarity_is_met() -> None:
 
 
 @given(seeds, st.integers(3, 40))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_a_similarity_is_the_closed_least_squares_solution(seed: int, count: int) -> None:
     # Umeyama's equations 40 to 42, written out from the paper.
     px, mm = scattered(seed, count, 2.0)
@@ -71,7 +71,7 @@ def test_a_similarity_is_the_closed_least_squares_solution(seed: int, count: int
 
 
 @given(seeds, st.integers(4, 40))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_an_affine_fit_solves_the_normal_equations(seed: int, count: int) -> None:
     px, mm = scattered(seed, count, 2.0)
     rows = np.column_stack([px / 6000, np.ones(count)])
@@ -80,7 +80,7 @@ def test_an_affine_fit_solves_the_normal_equations(seed: int, count: int) -> Non
 
 
 @given(seeds, st.integers(4, 40))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_exact_points_are_met_as_scikit_image_meets_them(seed: int, count: int) -> None:
     px, mm = scattered(seed, count, 0.0)
     found = fit(px, mm, "projective")
@@ -95,7 +95,7 @@ def test_exact_points_are_met_as_scikit_image_meets_them(seed: int, count: int) 
 
 
 @given(seeds, st.integers(6, 30))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_no_other_view_aslant_misses_the_points_by_less(seed: int, count: int) -> None:
     px, mm = scattered(seed, count, 1.0)
 
@@ -110,7 +110,7 @@ def test_no_other_view_aslant_misses_the_points_by_less(seed: int, count: int) -
 
 
 @given(seeds, st.integers(4, 40))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_spline_is_the_thin_plate_spline_of_scipy(seed: int, count: int) -> None:
     px, mm = scattered(seed, count, 3.0)
     elsewhere = np.random.default_rng(seed + 1).uniform((0, 0), (6000, 4500), (50, 2))

@@ -36,7 +36,7 @@ def setting(
 
 
 @given(seeds, st.integers(5, 25))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_points_left_out_of_linear_fits_agree_with_the_hat_matrix(seed: int, count: int) -> None:
     # Allen 1974, doi:10.1080/00401706.1974.10489157: the residual over 1 − leverage.
     px, mm, _ = setting(seed, count, 1.0)
@@ -61,7 +61,7 @@ def test_points_left_out_of_linear_fits_agree_with_the_hat_matrix(seed: int, cou
 
 
 @given(seeds, st.integers(6, 20))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_points_left_out_of_a_spline_agree_with_the_closed_form(seed: int, count: int) -> None:
     # Rippa 1999, doi:10.1023/A:1018975909870: the weight over the diagonal of the inverse.
     px, mm, _ = setting(seed, count, 3.0)
@@ -109,7 +109,7 @@ def test_sound_points_are_seldom_suspected_and_a_wrong_one_is_found(method: str)
 
 
 @given(seeds)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_exchanged_points_are_named(seed: int) -> None:
     px, mm, rng = setting(seed, 8, 0.5)
     i, j = sorted(rng.choice(8, 2, replace=False).tolist())

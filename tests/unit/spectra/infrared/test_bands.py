@@ -29,7 +29,7 @@ def peak(place: float, width: float) -> Array:
     st.lists(st.floats(650, 3900), min_size=1, max_size=8),
     st.floats(14, 60),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_separate_bands_are_found_in_place(seed: int, places: list[float], width: float) -> None:
     places = [p for p in places if not 2200 < p < 2480]
     kept: list[float] = []

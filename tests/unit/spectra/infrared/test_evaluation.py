@@ -262,7 +262,7 @@ def test_an_evaluation_can_be_kept_and_repeated() -> None:
 
 
 @given(st.integers(0, 10**6), st.floats(0.05, 20), st.sampled_from(sorted(KNOWN)))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_the_unit_of_height_does_not_matter(seed: int, factor: float, name: str) -> None:
     curve = spectrum({name: 0.5}, np.random.default_rng(seed), Conditions(signal=500))
     scaled = Curve(curve.x, curve.y * factor, Axis.WAVENUMBER, "absorbance")
@@ -270,7 +270,7 @@ def test_the_unit_of_height_does_not_matter(seed: int, factor: float, name: str)
 
 
 @given(st.integers(0, 10**6))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_any_curve_over_the_range_is_evaluated_without_a_fault(seed: int) -> None:
     rng = np.random.default_rng(seed)
     x = np.sort(rng.uniform(400, 4000, rng.integers(150, 900)))

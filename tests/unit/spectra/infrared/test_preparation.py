@@ -36,7 +36,7 @@ def test_the_absorption_index_comes_back_from_the_reflection_of_oscillators() ->
 
 
 @given(st.integers(0, 1000))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_absorbance_transmittance_and_percent_are_the_same_spectrum(seed: int) -> None:
     curve = spectrum({"drying_oil": 0.6}, np.random.default_rng(seed))
     fraction = Curve(curve.x, 10.0**-curve.y, Axis.WAVENUMBER, "transmittance")
@@ -62,7 +62,7 @@ def test_diffuse_reflection_becomes_kubelka_munk_units() -> None:
 
 
 @given(st.integers(0, 10**6), st.floats(1e-4, 10))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_noise_is_measured_beside_bands(seed: int, sigma: float) -> None:
     rng = np.random.default_rng(seed)
     x = np.arange(600, 4000, 2.0)

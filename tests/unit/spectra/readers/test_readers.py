@@ -46,7 +46,7 @@ def test_it_reads_places_and_values_in_pairs() -> None:
     st.floats(0.5, 40),
     st.sampled_from(["Y", "XY"]),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_it_reads_what_another_library_writes(
     tmp_path_factory: pytest.TempPathFactory,
     values: list[int],
@@ -85,7 +85,7 @@ def test_it_decodes_the_published_forms_of_jcamp_dx(line: str) -> None:
     st.sampled_from(["AFFN", "PAC", "SQZ", "DIF", "DUP"]),
     st.booleans(),
 )
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 def test_every_form_of_jcamp_dx_gives_the_same_curve(
     values: list[int], form: str, descends: bool
 ) -> None:
@@ -160,7 +160,7 @@ def test_it_reads_a_table_with_decimal_commas_under_a_head() -> None:
     st.sampled_from(["", "# made for a test\n\n", "1200\n", "a;b\n"]),
     st.sampled_from(["\n", "\r\n", "\r"]),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_a_table_is_read_alike_however_it_is_written(
     separator: str, decimal: str, values: list[float], descends: bool, head: str, end: str
 ) -> None:
@@ -309,7 +309,7 @@ def test_a_file_that_was_cut_off_is_never_read_as_a_shorter_one(kind: str) -> No
 
 
 @given(st.sampled_from(sorted(SAMPLES)), st.data())
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 def test_whatever_a_file_holds_it_is_read_or_refused(kind: str, data: st.DataObject) -> None:
     content = bytearray(SAMPLES[kind].encode())
     for _ in range(data.draw(st.integers(1, 4))):

@@ -72,7 +72,7 @@ def test_what_reaches_the_detector_agrees_with_another_library(energy: float) ->
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 2**32 - 1), st.integers(2, 25))
 def test_the_solver_finds_what_lawson_and_hansons_finds(seed: int, size: int) -> None:
     dice = np.random.default_rng(seed)
