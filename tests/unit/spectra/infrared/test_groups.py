@@ -71,7 +71,7 @@ PRINTED = {
 WHOLE = (
     "protein", "calcite", "kaolinite", "quartz", "drying_oil", "prussian_blue", "dolomite",
     "anhydrite", "copper_oxalate", "hydroxyapatite", "terpenoid_resin", "paraffin", "cellulose",
-    "lignin", "polyester", "polyurethane",
+    "lignin", "polyester", "polyurethane", "talc",
 )  # fmt: skip
 
 
