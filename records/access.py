@@ -19,7 +19,7 @@ REFUSALS = {
     "open to conservators, scientists and administrators.",
     "writes_records": "Only conservators and administrators add or change these records.",
     "writes_analyses": "Only scientists, conservators and administrators add or change the records "
-    "of the laboratory.",
+    "of the laboratory and the list of materials.",
     "manages_accounts": "Only administrators see and change accounts.",
 }
 

@@ -164,4 +164,5 @@ def may_write(user: User, model: type[Model]) -> bool:
 
 def right_to_write(model: type[Model]) -> str:
     """The property of `User` that allows writing records of that kind."""
-    return "writes_analyses" if model._meta.app_label == "analyses" else "writes_records"
+    laboratory = model._meta.app_label == "analyses" or model in (Material, MaterialDate)
+    return "writes_analyses" if laboratory else "writes_records"

@@ -161,6 +161,8 @@ def _tell_part(key: str, part: Any) -> str:
     """A named value; a setting of an information sheet with its label and unit."""
     if setting := SETTINGS.get(key):
         return f"{setting.label}: {setting.told(part)}"
+    if isinstance(part, dict):
+        return f"{key}: {', '.join(str(value) for value in part.values() if value)}"
     return f"{key}: {part}"
 
 

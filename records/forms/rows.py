@@ -113,7 +113,7 @@ class TranslationsField(RowsField):
 
     def pack(self, rows: list[dict[str, str]]) -> dict[str, dict[str, str]]:
         return {
-            row["language"]: {"label": row["label"], "definition": row["definition"]}
+            row["language"]: {part: row[part] for part in ("label", "definition") if row[part]}
             for row in rows
         }
 

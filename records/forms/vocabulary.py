@@ -1,13 +1,20 @@
 """Forms of the terms of the vocabularies and of the dates of materials."""
 
+import re
+from collections.abc import Callable, Collection
 from typing import Any
 
+import xraydb
 from django import forms
 
+from analyses.proposing import COLOURS
+from analyses.spectra.diffraction.reference import phases
+from analyses.spectra.infrared.groups import groups
 from records.choices import ObjectKind
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import Checks
 from records.forms.rows import IdentifiersField, TranslationsField
+from records.imports import nearest
 from records.models import (
     Material,
     MaterialDate,
@@ -33,16 +40,11 @@ class TermForm(RecordForm):
     class Meta:
         labels = {"label": "Term", "broader": "Broader term", "uv": "Under ultraviolet"}
         help_texts = {
-            "code": "Short and lasting, small letters and hyphens: imports and programs use it.",
+            "code": "Short and lasting, small letters and underscores: imports use it.",
             "definition": "What it means, so that two people use it alike.",
             "cautions": "What to beware of, shown wherever the term is used.",
-            "elements": "Symbols divided by commas: Pb, C, O.",
-            "marks": "Symbols divided by commas; each must be among the elements.",
-            "phases": "Codes divided by commas: calcite, hydrocerussite.",
-            "bands": "Codes divided by commas: carbonate, protein.",
-            "colours": "Divided by commas: white, red, metallic.",
-            "hazards": "H-statements divided by commas: H302, H360.",
         }
+        error_messages = {"code": {"unique": "Another term has this code: choose another."}}
         widgets = {
             "definition": forms.Textarea(attrs={"rows": 3}),
             "note": forms.Textarea(attrs={"rows": 2}),
@@ -103,7 +105,81 @@ class TechniqueForm(TermForm):
         fields = [*TERM, "group", "abbreviation", "invasive", "band", "asks", *MORE]
 
 
+Refusal = Callable[[str], str]
+
+
+class WordsField(forms.CharField):
+    """Words divided by commas, kept as a list; `refusal` says what is wrong with one, or ''."""
+
+    def __init__(self, refusal: Refusal, label: str, help_text: str) -> None:
+        super().__init__(required=False, label=label, help_text=help_text)
+        self.refusal = refusal
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(value) if isinstance(value, list) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return bool((self.prepare_value(initial) or "") != (data or ""))
+
+    def clean(self, value: Any) -> list[str]:
+        words = [word for word in re.split(r"[,;\s]+", super().clean(value) or "") if word]
+        problems = [said for word in words if (said := self.refusal(word))]
+        if problems:
+            raise forms.ValidationError(problems)
+        return list(dict.fromkeys(words))
+
+
+def _no_element(word: str) -> str:
+    try:
+        xraydb.atomic_number(word)
+    except ValueError:
+        return f"“{word}” is not the symbol of an element: Pb, C, O."
+    return "" if word.istitle() else f"Write the symbol “{word.title()}”, not “{word}”."
+
+
+def _no_hazard(word: str) -> str:
+    if re.fullmatch(r"(EUH|H[234])\d{2,3}[A-Za-z]{0,2}", word):
+        return ""
+    return f"“{word}” is no hazard statement: H302, H360D."
+
+
+def _none_of(known: Callable[[], Collection[str]], what: str) -> Refusal:
+    def refusal(word: str) -> str:
+        return "" if word in known() else f"“{word}” is no {what}{nearest(word, known())}."
+
+    return refusal
+
+
+def _phases() -> set[str]:
+    """Phases with a reference pattern, and those that materials name without one."""
+    named = Material.objects.values_list("phases", flat=True)
+    return {*phases(), *(code for codes in named for code in codes)}
+
+
 class MaterialForm(TermForm):
+    elements = WordsField(_no_element, "Elements", "Symbols divided by commas: Pb, C, O.")
+    marks = WordsField(
+        _no_element, "Marked by", "Elements without which it is not there, of those above."
+    )
+    phases = WordsField(
+        _none_of(_phases, "phase with a reference pattern"),
+        "Phases",
+        "Codes divided by commas: calcite, hydrocerussite.",
+    )
+    bands = WordsField(
+        _none_of(lambda: {group.code for group in groups()}, "group of infrared bands"),
+        "Bands",
+        "Codes divided by commas: calcite, protein.",
+    )
+    colours = WordsField(
+        _none_of(lambda: COLOURS, "colour that is told apart"),
+        "Colours",
+        f"Divided by commas, of these: {', '.join(sorted(COLOURS))}.",
+    )
+    hazards = WordsField(
+        _no_hazard, "Hazards (GHS)", "H-statements divided by commas: H302, H360D."
+    )
+
     class Meta(TermForm.Meta):
         model = Material
         fields = [
@@ -120,6 +196,14 @@ class MaterialForm(TermForm):
             "hazards",
             *MORE,
         ]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        elements = cleaned.get("elements", [])
+        for mark in cleaned.get("marks", []):
+            if elements and mark not in elements:
+                self.add_error("marks", f"{mark} is not among the elements.")
+        return cleaned
 
 
 class MaterialDateForm(RecordForm):

@@ -58,7 +58,7 @@ ADMINISTRATION = {"accounts", "account-new", "account-edit", "account-password"}
 LABORATORY = {
     address.name for address in analyses.urls.urlpatterns if isinstance(address, URLPattern)
 }
-
+MATERIALS = {"material-new", "material-edit", "material-date-new", "material-date-edit"}
 
 ROUTES = {
     str(address.name): str(address.pattern)
@@ -138,7 +138,8 @@ def test_a_committee_member_sees_objects_and_dossiers_only(world: World) -> None
 
 def test_a_scientist_reads_everything_and_writes_in_the_laboratory(world: World) -> None:
     found = answers(signed_in_as(Role.SCIENTIST), world)
-    closed = {name for name in pages() if writes(name) and name not in LABORATORY}
+    open_to_laboratory = LABORATORY | MATERIALS
+    closed = {name for name in pages() if writes(name) and name not in open_to_laboratory}
     closed |= ADMINISTRATION
     assert {name for name, status in found.items() if status == 403} == closed
     assert {status for name, status in found.items() if name not in closed} == {200}

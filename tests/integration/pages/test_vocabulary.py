@@ -1,9 +1,11 @@
 """The vocabularies: browsing, reading, adding and changing terms; people."""
 
+import pytest
 from django.test import Client
 from django.urls import reverse
 
 from records.models import Material, MaterialDate, Technique
+from records.versions import versions_of
 from tests import builders as make
 from tests.integration.pages.conftest import World
 from tests.integration.pages.test_objects import queries_of
@@ -27,7 +29,7 @@ def test_it_works(conservator: Client, world: World) -> None:
     made = Material.objects.get(code="lithopone")
     assert response["Location"] == made.get_absolute_url()
     assert made.elements == ["Zn", "Ba", "S", "O"]
-    assert made.translations == {"de": {"label": "Lithopone", "definition": ""}}
+    assert made.translations == {"de": {"label": "Lithopone"}}
     assert made.identifiers == [
         {"scheme": "A published list", "uri": "https://example.org/terms/17"}
     ]
@@ -126,3 +128,53 @@ def test_a_material_says_its_hazards_in_words_by_what_it_shows_and_both_views_of
     page = conservator.get(bare.get_absolute_url()).content.decode()
     assert "that is not to say that it is harmless" in page
     assert "disputed" not in page
+
+
+def test_a_scientist_keeps_the_list_of_materials(scientist: Client, world: World) -> None:
+    """What the laboratory concludes rests on this list; the other vocabularies stay closed."""
+    assert scientist.post(reverse("material-new"), WHITE).status_code == 302
+    made = Material.objects.get(code="lithopone")
+    date = {"kind": "first_attested", "date": "1847~", "source": "from memory"}
+    assert scientist.post(reverse("material-date-new", args=[made.pk]), date).status_code == 302
+    assert (
+        reverse("material-edit", args=[made.pk])
+        in scientist.get(made.get_absolute_url()).content.decode()
+    )
+    assert scientist.get(reverse("trace-kind-new")).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("elements", "Pb, Xx", "“Xx” is not the symbol of an element"),
+        ("elements", "pb", "Write the symbol “Pb”"),
+        ("marks", "Cd", "Cd is not among the elements"),
+        ("phases", "calcit", "nearest: calcite"),
+        ("bands", "protien", "nearest: protein"),
+        ("colours", "yelow", "nearest: yellow"),
+        ("hazards", "H302, poison", "“poison” is no hazard statement"),
+        ("hazards", "H999", "“H999” is no hazard statement"),
+    ],
+)
+def test_what_no_evaluation_could_find_is_refused_with_what_is_nearest(
+    scientist: Client, field: str, typed: str, words: str
+) -> None:
+    answer = scientist.post(reverse("material-new"), WHITE | {field: typed})
+    assert answer.status_code == 422
+    assert words in str(answer.context["form"].errors[field])
+    assert not Material.objects.exists()
+
+
+def test_symbols_may_be_divided_as_people_do_and_a_change_elsewhere_leaves_them_alone(
+    scientist: Client, db: None
+) -> None:
+    given = WHITE | {"elements": "Zn; Ba S,O", "hazards": "H302; H360Df", "bands": "protein"}
+    assert scientist.post(reverse("material-new"), given).status_code == 302
+    made = Material.objects.get()
+    assert (made.elements, made.hazards) == (["Zn", "Ba", "S", "O"], ["H302", "H360Df"])
+    form = scientist.get(reverse("material-edit", args=[made.pk])).context["form"]
+    said = {name: form[name].value() for name in ("elements", "hazards", "bands")}
+    assert said["elements"] == "Zn, Ba, S, O"
+    again = given | said | {"uv": "dark", "why": "seen", "opened": form["opened"].value()}
+    assert scientist.post(reverse("material-edit", args=[made.pk]), again).status_code == 302
+    assert [one.label for one in versions_of(made)[0].differences] == ["Uv"]
