@@ -82,6 +82,7 @@ class SectionForm(RecordForm):
         if made.scale:
             self.initial["scale_line"] = [made.scale["points"]]
             self.initial["length_um"] = made.scale["length_um"]
+            self.initial["um_per_px"] = float(f"{made.um_per_px:.4g}")  # told by the points
         if not made.boundaries:
             self.fields["why"].initial = "Drawn on the photograph."
 
