@@ -22,6 +22,7 @@ from records.models import User
 
 KINDS = {"element": ReadingKind.ELEMENT, "phase": ReadingKind.PHASE}
 METHODS = ("xrf", "sem_edx", "xrd", "ftir")
+MOST_OF_BACKGROUND = 600  # values kept
 
 
 class EvaluationError(ValueError):
@@ -111,10 +112,16 @@ def carry_out(evaluation: Evaluation) -> None:
 
 
 def plain(found: told.Evaluation) -> dict[str, Any]:
-    """An evaluation as plain data, without the background, which is drawn anew from the file."""
+    """An evaluation as plain data; of the background, which is smooth, enough to draw it."""
     data = asdict(found)
-    data.pop("background")
+    under = found.background
+    data["background"] = [float(f"{value:.6g}") for value in under[:: every(len(under))]]
     return data
+
+
+def every(count: int) -> int:
+    """Of so many values of a background each how manieth is kept."""
+    return max(1, -(-count // MOST_OF_BACKGROUND))
 
 
 def codes_taken(evaluation: Evaluation) -> set[str]:

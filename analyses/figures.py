@@ -4,24 +4,30 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Any
 
-INKS = ("#1f2933", "#1d5f8a", "#9c3848", "#3f7d5a", "#b07a1e", "#6b4e8a")
-DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (8, 2)))
-WIDTH_MM, HEIGHT_MM = 174, 100  # two columns of a journal page
-MOST_LABELS, MOST_OF_ONE = 24, 6
+# Curves are told apart by their places on the sheet; colour only helps, and is dark enough in grey.
+INKS = ("#1f2933", "#1d5f8a", "#9c3848", "#2f6b49", "#8a5a10", "#6b4e8a")
+STROKES = {"sure": "-", "likely": (0, (4, 2)), "possible": (0, (1, 2))}
+GREY = "#6b7682"
+WIDTH_MM, HEIGHT_MM, MOST_MM = 174, 100, 240  # two columns of a journal page, and its height
+EACH_MM, FEWEST_APART = 22, 4  # of height for each curve, from this many on
+LETTERS_PT, SMALL_PT = 8, 6
+MOST_LABELS = 30
+ROOM = 1.15  # of the height of the letters, between labels that stand beside each other
 AXES = {
-    "keV": "Energy",
-    "° 2θ": "Angle",
-    "Å": "Spacing",
-    "cm⁻¹": "Wavenumber",
-    "nm": "Wavelength",
+    "keV": "Energy, keV",
+    "° 2θ": "Angle, ° 2θ",
+    "Å": "Spacing, Å",
+    "cm⁻¹": "Wavenumber, cm⁻¹",
+    "nm": "Wavelength, nm",
 }
 
 
 def figure(curves: Sequence[dict[str, Any]], form: str) -> bytes:
-    """Draw curves over one axis, with the marks of a single one; the same curves, the same bytes.
+    """One curve with what was found named above it, or several above one another, each named.
 
-    `curves` hold `name`, `x`, `y`, `x_unit`, `y_unit`, `reversed` and `findings` with their marks;
-    `form` is 'svg' or 'pdf'. Strokes differ by dash as well as by colour.
+    `curves` hold `name`, `of`, `x`, `y`, `x_unit`, `y_unit`, `reversed`, `background` and, for a
+    single one, `findings` and `unexplained` with their marks; `form` is 'svg' or 'pdf'. The same
+    curves give the same bytes.
     """
     import matplotlib
 
@@ -30,56 +36,143 @@ def figure(curves: Sequence[dict[str, Any]], form: str) -> bytes:
 
     settings: Any = {
         "font.family": "sans-serif",
-        "font.size": 8,
+        "font.size": LETTERS_PT,
         "svg.fonttype": "none",
         "svg.hashsalt": "antequem",
         "pdf.fonttype": 42,
         "axes.linewidth": 0.6,
+        "xtick.major.width": 0.6,
+        "ytick.major.width": 0.6,
+        "lines.solid_joinstyle": "round",
     }
+    first, several = curves[0], len(curves) > 1
+    height = min(HEIGHT_MM + EACH_MM * max(len(curves) - FEWEST_APART, 0), MOST_MM)
     with matplotlib.rc_context(settings):
-        sheet = Figure(figsize=(WIDTH_MM / 25.4, HEIGHT_MM / 25.4), layout="constrained")
+        sheet = Figure(figsize=(WIDTH_MM / 25.4, height / 25.4), layout="constrained")
         axes = sheet.add_subplot()
-        for number, curve in enumerate(curves):
-            axes.plot(
-                curve["x"],
-                curve["y"],
-                color=INKS[number % len(INKS)],
-                linestyle=DASHES[number % len(DASHES)],
-                linewidth=0.7,
-                label=curve["name"],
-            )
-        first = curves[0]
-        axes.set_xlabel(_axis(first["x_unit"]))
-        axes.set_ylabel(first["y_unit"] or "signal")
-        axes.margins(x=0)
-        if first["reversed"]:
-            axes.invert_xaxis()
+        axes.set_xlabel(axis(first["x_unit"]))
         axes.spines[["top", "right"]].set_visible(False)
-        if len(curves) > 1:
-            axes.legend(frameon=False)
+        if several:
+            _above_one_another(axes, curves)
         else:
-            axes.set_title(first["name"], loc="left")
-            _mark(axes, first)
+            _alone(axes, first)
         made = BytesIO()
         metadata = {"Date": None} if form == "svg" else {"CreationDate": None}
         sheet.savefig(made, format=form, metadata=metadata)
     return made.getvalue()
 
 
-def _axis(unit: str) -> str:
-    return f"{AXES[unit]}, {unit}" if unit in AXES else "Axis"
+def axis(unit: str) -> str:
+    """A unit with what is measured in it: 'Energy, keV'."""
+    return AXES.get(unit, "Axis")
 
 
-def _mark(axes: Any, curve: dict[str, Any]) -> None:
-    """Name the places that speak for findings, the surest first."""
-    order = {"sure": 0, "likely": 1, "possible": 2}
-    findings = sorted(curve["findings"], key=lambda finding: order[finding["certainty"]])
-    marks = []
-    for finding in findings:
+def _along(axes: Any, curves: Sequence[dict[str, Any]]) -> None:
+    """From end to end of all curves, infrared spectra from high wavenumbers to low ones."""
+    ends = min(c["x"][0] for c in curves), max(c["x"][-1] for c in curves)
+    axes.set_xlim(*(ends[::-1] if curves[0]["reversed"] else ends))
+
+
+def _above_one_another(axes: Any, curves: Sequence[dict[str, Any]]) -> None:
+    """Each brought to its own height, the first one uppermost, named at its right end."""
+    _along(axes, curves)
+    for number, curve in enumerate(curves):
+        ink, foot = INKS[number % len(INKS)], 1.15 * (len(curves) - 1 - number)
+        low, high = min(curve["y"]), max(curve["y"])
+        span = (high - low) or 1.0
+        axes.plot(curve["x"], [foot + (y - low) / span for y in curve["y"]], color=ink, lw=0.7)
+        at = axes.get_yaxis_transform()
+        axes.text(1.0, foot + 0.5, curve["of"], transform=at, color=ink, ha="right", va="bottom")
+    axes.set_title(curves[0]["technique"], loc="left")
+    axes.set_yticks([])
+    axes.set_ylabel(f"{curves[0]['y_unit'] or 'signal'}, each to its own height")
+
+
+def _alone(axes: Any, curve: dict[str, Any]) -> None:
+    from matplotlib.lines import Line2D
+
+    _along(axes, [curve])
+    axes.plot(curve["x"], curve["y"], color=INKS[0], lw=0.7)
+    under = curve.get("background")
+    if under:
+        axes.plot(under["x"], under["y"], color=GREY, lw=0.7, ls=STROKES["likely"])
+    axes.set_ylabel(curve["y_unit"] or "signal")
+    labels = _labels(curve)
+    names = list(dict.fromkeys(certainty for _, _, certainty in labels))
+    _name(axes, labels)
+    handles = [Line2D([], [], color=GREY, lw=0.7, ls=STROKES[n]) for n in STROKES if n in names]
+    words = [n for n in STROKES if n in names]
+    if under:
+        handles.append(Line2D([], [], color=GREY, lw=0.7, ls=STROKES["likely"]))
+        words.append("background")
+    if labels:
+        axes.legend(handles, words, frameon=False, fontsize=SMALL_PT, loc="center right")
+    axes.set_title(curve["name"], loc="left", pad=6)
+
+
+def _labels(curve: dict[str, Any]) -> list[tuple[float, str, str]]:
+    """Places with their words and how sure they are: the highest of each finding first, then more.
+
+    Places nearer than lines of print can stand share a label.
+    """
+    ends = curve["x"][0], curve["x"][-1]
+    near = (ends[1] - ends[0]) * SMALL_PT * 0.35 / WIDTH_MM / 2
+    ranked = []
+    for finding in curve["findings"]:
         agreeing = [mark for mark in finding["marks"] if mark["agrees"]]
         agreeing.sort(key=lambda mark: -(mark["height"] or 0))
-        marks += agreeing[:MOST_OF_ONE]
-    top = max(curve["y"])
-    for mark in marks[:MOST_LABELS]:
-        axes.axvline(mark["x"], color="#9aa5b1", linewidth=0.4, zorder=0)
-        axes.text(mark["x"], top, mark["label"], rotation=90, fontsize=6, va="top", ha="right")
+        rank = list(STROKES).index(finding["certainty"])
+        ranked += [(n, rank, mark, finding["certainty"]) for n, mark in enumerate(agreeing)]
+    ranked.sort(key=lambda entry: entry[:2])
+    chosen: list[tuple[float, str, str]] = []
+    for mark in curve["unexplained"][: MOST_LABELS // 3]:
+        chosen.append((mark["x"], "?", "possible"))
+    for _, _, mark, certainty in ranked[:MOST_LABELS]:
+        beside = next((n for n, one in enumerate(chosen) if abs(one[0] - mark["x"]) < near), None)
+        if beside is None:
+            chosen.append((mark["x"], mark["word"], certainty))
+        elif chosen[beside][1].count(" / ") < 1 and chosen[beside][1] != "?":
+            place, words, surest = chosen[beside]
+            chosen[beside] = place, f"{words} / {mark['word']}", surest
+    return sorted(chosen)
+
+
+def _name(axes: Any, labels: Sequence[tuple[float, str, str]]) -> None:
+    """Lines through the curve, their names side by side above it, led to where there is room."""
+    low, high = sorted(axes.get_xlim())
+    apart = (high - low) * SMALL_PT * 0.353 * ROOM / (WIDTH_MM - 20)
+    spread = _spread([place for place, _, _ in labels], apart, low, high)
+    at = axes.get_xaxis_transform()
+    for (place, words, certainty), above in zip(labels, spread, strict=True):
+        style = {"color": GREY, "lw": 0.5, "ls": STROKES[certainty], "zorder": 0}
+        axes.plot([place, place], [0, 1], transform=at, **style)
+        axes.plot([place, above], [1, 1.04], transform=at, color=GREY, lw=0.4, clip_on=False)
+        axes.text(
+            above, 1.05, words, transform=at, rotation=90, fontsize=SMALL_PT, va="bottom",
+            ha="center",
+        )  # fmt: skip
+
+
+def _spread(places: Sequence[float], apart: float, low: float, high: float) -> list[float]:
+    """Ascending places moved as little as will do until neighbours are `apart`, within the ends."""
+    groups: list[list[float]] = []  # of those that touch: their sum of wishes, and their count
+    for place in places:
+        groups.append([place, 1])
+        while len(groups) > 1 and _start(groups[-1], apart) < _end(groups[-2], apart):
+            later = groups.pop()
+            # Those of the later group wish to start behind the earlier one.
+            groups[-1][0] += later[0] - later[1] * groups[-1][1] * apart
+            groups[-1][1] += later[1]
+    found = []
+    for group in groups:
+        start = min(max(group[0] / group[1], low), high - (group[1] - 1) * apart)
+        found += [start + n * apart for n in range(int(group[1]))]
+    return found
+
+
+def _start(group: Sequence[float], apart: float) -> float:
+    return group[0] / group[1]
+
+
+def _end(group: Sequence[float], apart: float) -> float:
+    return group[0] / group[1] + group[1] * apart

@@ -11,10 +11,10 @@ from django.urls import reverse
 
 from analyses import evaluating
 from analyses.curves import CurveError, curve_of, with_curves
-from analyses.figures import figure
+from analyses.figures import axis, figure
 from analyses.forms.evaluations import form_for
 from analyses.models import Analysis, Evaluation
-from analyses.spectra.curve import Array, Curve
+from analyses.spectra.curve import Array, Axis, Curve
 from analyses.spectra.xray import lines_of
 from records.access import Access, signed_in
 from records.models import Object
@@ -22,6 +22,7 @@ from records.views.base import frame
 
 MOST_POINTS = 4000  # drawn at once; the least and the greatest of every stretch are kept
 TARGETS = ("point__face", "sample__point__face", "layer__preparation__sample__point__face")
+DIGITS = {Axis.ENERGY: 3, Axis.TWO_THETA: 2, Axis.SPACING: 3, Axis.WAVENUMBER: 0}  # of places
 FORMATS = {"svg": "image/svg+xml", "pdf": "application/pdf"}
 
 
@@ -39,6 +40,7 @@ def shown(request: HttpRequest, analysis: Analysis, form: Any = None) -> dict[st
         "evaluation": evaluation,
         "evaluation_form": form or form_for(analysis),
         "taken": evaluating.codes_taken(evaluation) if evaluation else set(),
+        "digits": DIGITS.get(((evaluation and evaluation.result) or {}).get("x_unit", ""), 2),
         "may_evaluate": signed_in(request).writes_analyses
         and not analysis.signed_at
         and not analysis.is_withdrawn,
@@ -90,7 +92,9 @@ class SpectrumData(Access):
     """A raw file as numbers to draw, with the marks of the latest evaluation."""
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
-        analysis = get_object_or_404(Analysis.objects.select_related("technique", *TARGETS), pk=pk)
+        analysis = get_object_or_404(
+            Analysis.objects.select_related("technique", "reference_for", *TARGETS), pk=pk
+        )
         try:
             curve = curve_of(analysis)
         except CurveError as error:
@@ -99,32 +103,60 @@ class SpectrumData(Access):
 
 
 def drawn(analysis: Analysis, curve: Curve) -> dict[str, Any]:
-    """Few enough points to draw, and the marks that speak for each finding."""
+    """Few enough points to draw, the background found under them, and the places that were named.
+
+    What was found in another raw file than the one kept now is left out.
+    """
     x, y = thinned(curve.x, curve.y)
     evaluation = latest(analysis)
-    result = evaluation.result if evaluation and evaluation.result else {}
+    result: dict[str, Any] = {}
+    if evaluation and evaluation.result and evaluation.raw_sha256 == analysis.raw_sha256:
+        result = evaluation.result
+    under = result.get("background") or []
+    reference = analysis.reference_for
     return {
         "name": str(analysis),
+        "technique": str(analysis.technique),
+        "of": f"Reference: {reference.label.lower()}" if reference else str(analysis.target),
         "address": analysis.get_absolute_url(),
         "place": str(analysis.at_point),
         "surface": on_surface(analysis),
         "x": [round(float(v), 5) for v in x],
         "y": [round(float(v), 5) for v in y],
         "x_unit": curve.x_unit,
+        "x_axis": axis(curve.x_unit),
         "y_unit": curve.y_unit,
         "reversed": analysis.technique.code == "ftir",
+        "background": {
+            "x": [round(float(v), 5) for v in curve.x[:: evaluating.every(len(curve.x))]],
+            "y": under,
+        }
+        if under
+        else None,
         "findings": [
             {
                 "code": finding["code"],
                 "certainty": finding["certainty"],
                 "marks": [
                     {key: mark[key] for key in ("x", "label", "height", "agrees")}
+                    | {"word": _word(finding, mark)}
                     for mark in finding["marks"]
                 ],
             }
             for finding in result.get("findings", [])
         ],
+        "unexplained": [{"x": mark["x"]} for mark in result.get("unexplained", [])],
     }
+
+
+def _word(finding: dict[str, Any], mark: dict[str, Any]) -> str:
+    """What stands beside a place on a curve: 'Pb Lα', 'calcite 3.03 Å', '1736 drying oil'."""
+    code = finding["code"].replace("_", " ")
+    if finding["kind"] == "element":
+        return str(mark["label"])
+    if finding["kind"] == "phase":
+        return f"{code} {mark['note'].removeprefix('d = ').split(',')[0]}"
+    return f"{mark['x']:.0f} {code}"
 
 
 def on_surface(analysis: Analysis) -> str:
@@ -168,11 +200,13 @@ class Figure(Access):
         if form not in FORMATS:
             raise Http404(f"Figures are made as {' or '.join(FORMATS)}.")
         wanted = [pk, *(int(n) for n in request.GET.getlist("with") if n.isdigit())]
-        found = Analysis.objects.filter(pk__in=wanted).select_related("technique", *TARGETS)
-        if not found.filter(pk=pk).exists():
-            get_object_or_404(Analysis, pk=pk)
+        found = Analysis.objects.select_related("technique", "reference_for", *TARGETS).in_bulk(
+            wanted
+        )
+        if pk not in found:
+            raise Http404("There is no such analysis.")
         try:
-            curves = [drawn(one, curve_of(one)) for one in found]
+            curves = [drawn(found[n], curve_of(found[n])) for n in wanted if n in found]
         except CurveError as error:
             return HttpResponse(str(error), status=422, content_type="text/plain; charset=utf-8")
         answer = HttpResponse(figure(curves, form), content_type=FORMATS[form])

@@ -508,7 +508,7 @@ def _finding(
     marks = [
         Mark(
             x=float(seen.angle[i]) if i >= 0 else float(a),
-            label=f"{s:.0f} % of its strongest",
+            label=f"{s:.0f} %",
             expected=float(a),
             height=float(seen.height[i]) if i >= 0 else None,
             sigma=float(seen.height[i] / seen.sigma[i]) if i >= 0 else None,

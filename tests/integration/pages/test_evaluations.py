@@ -112,11 +112,49 @@ def test_figures_are_made_and_made_alike_again(scientist: Client, rutile: Analys
     evaluated(rutile)
     svg = scientist.get(reverse("analysis-figure", args=[rutile.pk, "svg"]))
     assert svg.content.startswith(b"<?xml")
-    assert b"rutile 100" in svg.content
+    text = svg.content.decode()
+    assert "rutile 3.2" in text
+    assert "Angle, ° 2θ" in text
+    assert "background" in text
     again = scientist.get(reverse("analysis-figure", args=[rutile.pk, "svg"]))
     assert again.content == svg.content
     pdf = scientist.get(reverse("analysis-figure", args=[rutile.pk, "pdf"]))
     assert pdf.content.startswith(b"%PDF")
+
+
+def test_what_was_found_is_drawn_with_its_background_and_its_places_told_in_a_table(
+    scientist: Client, rutile: Analysis
+) -> None:
+    evaluated(rutile)
+    address = reverse("analysis-spectrum", args=[rutile.pk])
+    drawn = scientist.get(address).json()
+    under = drawn["background"]
+    assert len(under["x"]) == len(under["y"]) <= evaluating.MOST_OF_BACKGROUND
+    assert max(under["y"]) < max(drawn["y"]) / 2
+    assert drawn["x_axis"] == "Angle, ° 2θ"
+    words = {mark["word"] for found in drawn["findings"] for mark in found["marks"]}
+    assert any(word.startswith("rutile 3.2") and word.endswith(" Å") for word in words)
+    page = scientist.get(rutile.get_absolute_url()).content.decode()
+    assert "Expected, ° 2θ" in page
+    assert 'data-spectrum-show="rutile"' in page
+    # Another file has come in since: nothing found in the earlier one is drawn on it.
+    rutile.evaluations.update(raw_sha256="0" * 64)
+    drawn = scientist.get(address).json()
+    assert (drawn["background"], drawn["findings"], drawn["unexplained"]) == (None, [], [])
+
+
+def test_a_figure_of_several_curves_names_each_in_the_order_asked_for(
+    scientist: Client, world: World, rutile: Analysis
+) -> None:
+    curve = ContentFile(b"20,3\n20.1,4\n20.2,3\n", "other.csv")
+    other = make.analysis("xrd", sample=world.sample, raw_file=curve)
+    address = reverse("analysis-figure", args=[other.pk, "svg"])
+    text = scientist.get(address, {"with": rutile.pk}).content.decode()
+    first, second = (text.index(str(one.target)) for one in (other, rutile))
+    assert first < second
+    assert "each to its own height" in text
+    missing = reverse("analysis-figure", args=[999_999, "svg"])
+    assert scientist.get(missing).status_code == 404
 
 
 def test_points_are_mapped_by_what_was_read_there(scientist: Client, rutile: Analysis) -> None:
