@@ -7,8 +7,7 @@ the task queue (`records.tasks`).
 import hashlib
 import json
 import shutil
-from collections.abc import Callable, Iterable
-from datetime import datetime
+from collections.abc import Callable
 from math import hypot, isfinite, sqrt
 from pathlib import Path
 from typing import Any
@@ -129,19 +128,11 @@ def carried_along(placement: Placement) -> list[Placement]:
 
     `placement` is as it will be; where it lies until now, the database knows. A point set on it
     stays on the same detail, and so moves on the face; what rests on such a placement follows in
-    turn. How far each has moved is noted with it, for what was drawn on its image before. Raises
-    PlacementError, naming the image, for one that cannot follow.
+    turn. Raises PlacementError, naming the image, for one that cannot follow.
     """
-    before = _before(placement)
-    if before is None:
-        return []
-    moves = before.fit.get("moves", [])
-    if by_mm := _moved_mm(placement, before):
-        moves = [*moves, {"at": timezone.now().isoformat(), "by_mm": by_mm}]
-    if moves:
-        placement.fit["moves"] = moves
-    if before.pk != placement.pk:
+    if placement.pk is None:
         return []  # it is new: nothing rests on it yet
+    before = Placement.objects.select_related("image", "face").get(pk=placement.pk)
     resting = Placement.objects.filter(STANDING, reference=before).select_related("image", "face")
     if all(getattr(before, name) == getattr(placement, name) for name in LIES_BY):
         return []
@@ -150,40 +141,6 @@ def carried_along(placement: Placement) -> list[Placement]:
         move_to(one, before, placement)
         carried += [one, *carried_along(one)]
     return carried
-
-
-def _before(placement: Placement) -> Placement | None:
-    """Where an image lay on the face until now, were it by a placement that is withdrawn."""
-    placements = Placement.objects.select_related("image", "face")
-    if placement.pk:
-        return placements.get(pk=placement.pk)
-    gone = placements.filter(image=placement.image, face=placement.face).exclude(STANDING)
-    return gone.order_by("withdrawn_at").last()
-
-
-def _moved_mm(now: Placement, before: Placement) -> float:
-    """The most by which a pixel moves on its face, to a hundredth of a millimetre."""
-    edge = outline_px(now.image.width_px, now.image.height_px, 16)
-    off = chart(now).to_face(edge) - chart(before).to_face(edge)
-    return round(float(np.linalg.norm(off, axis=1).max()), 2)
-
-
-def drawn_before_it_moved(placements: Iterable[Placement], sightings: Iterable[Any]) -> float:
-    """Note with each sighting by how much, in mm, its image has moved since it was drawn on it.
-
-    Sightings come with their trace and `is_drawn`. Returns the most.
-    """
-    moves = {one.face_id: one.fit.get("moves", []) for one in placements}
-    most = 0.0
-    for sighting in sightings:
-        since = [
-            move["by_mm"]
-            for move in moves.get(sighting.trace.face_id, [])
-            if sighting.is_drawn and datetime.fromisoformat(move["at"]) > sighting.updated_at
-        ]
-        sighting.moved_mm = max(since, default=0.0)
-        most = max(most, sighting.moved_mm)
-    return most
 
 
 def move_to(placement: Placement, before: Placement, now: Placement) -> None:

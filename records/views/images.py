@@ -8,9 +8,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from records.access import Access, signed_in
+from records.carrying import left_on
 from records.forms.images import DisplayWindowForm, ImageForm
 from records.models import Campaign, Examination, FileCheck, Image, Object, Placement
-from records.placing import drawn_before_it_moved
 from records.tasks import request_pyramid
 from records.trail import may_write
 from records.views.base import ChangeRecord, RecordPage, frame
@@ -65,7 +65,6 @@ class ImagePage(RecordPage):
             record.sightings.filter(STANDING)
             .select_related("trace__kind", "trace__face")
             .defer("geometry", "trace__shape")
-            .annotate(is_drawn=Q(geometry__isnull=False))
         )
         counts: Counter[str] = Counter(one.get_outcome_display() for one in sightings)
         same = Image.objects.filter(STANDING, sha256=record.sha256).exclude(pk=record.pk)
@@ -77,7 +76,7 @@ class ImagePage(RecordPage):
             "placements": [told(placement, record) for placement in placements],
             "sightings": sightings,
             "outcomes": counts.most_common(),
-            "moved_mm": drawn_before_it_moved(placements, sightings),
+            "left": left_on(record),
         }
 
 

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from records.access import Access, signed_in
+from records.carrying import left_behind
 from records.filtersets import TraceListFilterSet
 from records.forms.choosing import offer_traces
 from records.forms.traces import RelationForm, SightingForm, TraceForm
@@ -108,7 +109,8 @@ def sightings_of(trace: Trace) -> list[Sighting]:
 
     `off_mm` is how far the drawn edge may be off, which the database keeps at least as large as the
     uncertainty of the image's place; `area_off_mm2` is that times the length of the edge, so it
-    assumes no error to cancel; `length_off_mm` is it at both ends of a line.
+    assumes no error to cancel; `length_off_mm` is it at both ends of a line. `left` tells of a
+    shape that its image has left.
     """
     found = (
         trace.sightings.select_related("examination__technique", "image__examination")
@@ -122,7 +124,9 @@ def sightings_of(trace: Trace) -> list[Sighting]:
         .defer("geometry")
     )
     sightings: list[Any] = list(found)
+    left = {one.sighting.pk: one for one in left_behind(trace.sightings.all(), [trace.face_id])}
     for sighting in sightings:
+        sighting.left = left.get(sighting.pk)
         off = sighting.off_mm = sighting.uncertainty_mm
         sighting.area_off_mm2 = None if off is None else off * (sighting.edge_mm or 0)
         sighting.length_off_mm = None if off is None else 2 * off

@@ -12,6 +12,7 @@ from typing import Any
 from django.db.models import Prefetch
 
 from analyses.choices import Decision
+from records.carrying import LeftBehind, left_behind
 from records.models import (
     Campaign,
     Component,
@@ -21,6 +22,7 @@ from records.models import (
     Object,
     Occurrence,
     Placement,
+    Sighting,
     Source,
     Statement,
     Treatment,
@@ -81,6 +83,7 @@ class Content:
     material_dates: list[tuple[str, list[Any]]]
     images: list[Image]
     sources: list[tuple[int, Source]]
+    left_behind: list[LeftBehind]
     cautions: list[Caution]
     as_of: datetime
 
@@ -169,6 +172,7 @@ def compile_object(
             .prefetch_related(Prefetch("placements", standing(Placement).select_related("face")))
         ),
         sources=sources,
+        left_behind=left_behind(standing(Sighting), [face.face.pk for face in faces]),
         cautions=[],
         as_of=as_of,
     )

@@ -15,7 +15,6 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 from records.choices import Role
 from records.models import Image, Placement, PointProposal, Sighting
 from records.placing import drawn, redraw, references
-from records.quantities import millimetres
 from records.tasks import redraw_placement, request_pyramid
 from tests import builders as make
 from tests.integration.pages.conftest import World, signed_in_as
@@ -264,30 +263,6 @@ def test_programs_move_what_rests_on_an_image_too(conservator: Client, world: Wo
     assert response.status_code == 200, response.content
     resting.refresh_from_db()
     assert resting.control_points[0]["mm"] == pytest.approx([12, 240], abs=0.01)
-
-
-def test_shapes_drawn_before_an_image_moved_are_marked_with_how_far(
-    conservator: Client, world: World
-) -> None:
-    photo = make.photograph(world.object, title="Plate A")
-    placement = place(conservator, photo, world)
-    make.sighting(world.trace, SQUARE, image=photo)
-    make.sighting(world.records["patch"], image=photo)  # seen, not drawn
-    page = photo.get_absolute_url()
-    assert "drawn before the image moved" not in conservator.get(page).content.decode()
-    change_place(conservator, placement, **rows(*moved(CORNERS, 7), *moved(INNER, 7)))
-    told = conservator.get(page).content.decode()
-    assert "moved by up to" in told
-    assert told.count("drawn before the image moved") == 1
-    assert told.count(millimetres(7)) == 2
-    # Withdrawn and placed again, it has moved all the same; what is drawn now, has not.
-    placement.refresh_from_db()
-    placement.withdraw(user=None, why="Begun anew.")
-    place(conservator, photo, world, **rows(*moved(CORNERS, 9), *moved(INNER, 9)))
-    third = make.trace(world.face, label="stain")
-    make.sighting(third, SQUARE, image=photo)
-    told = conservator.get(page).content.decode()
-    assert told.count("drawn before the image moved") == 1
 
 
 def test_a_transformation_that_does_better_is_named(conservator: Client, world: World) -> None:
