@@ -6,11 +6,13 @@ from typing import Any
 from uuid import UUID
 
 import openpyxl
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 
+from analyses.batch import Outcome, ask_for_all, open_to_evaluation, outcomes
 from analyses.forms.imports import RawFilesForm, ResultsForm
 from analyses.imports import (
     import_raw_files,
@@ -21,8 +23,9 @@ from analyses.imports import (
 )
 from analyses.imports.columns import COLUMNS
 from analyses.imports.results import EXAMPLE
+from analyses.models import Analysis
 from analyses.models.results import READ_AS
-from records.access import Access
+from records.access import Access, signed_in
 from records.models import Object
 from records.trail import Crumb
 from records.views.base import frame
@@ -100,34 +103,56 @@ class RawFilesImport(ImportPage):
 
 
 class RawFilesReport(Access):
-    """What one import of raw files brought: every file, and what it was read as."""
+    """What one import of raw files brought: every file, what it was read as and what was found.
+
+    All of them can be evaluated at once, with the usual settings.
+    """
 
     needs = "writes_analyses"
 
     def get(self, request: HttpRequest, pk: int, change: UUID) -> HttpResponse:
         item = get_object_or_404(Object, pk=pk)
-        found = [a for a in raw_files.brought_by(change) if a.at_point.face.object_id == item.pk]
-        if not found:
-            raise Http404("No raw files came by that change.")
-        rows = [(a, a.file_name, a.settings.get(READ_AS, "")) for a in found]
+        found = self._brought(item, change)
+        known = outcomes(found)
+        rows = [(a, a.settings.get(READ_AS, ""), known.get(a.pk)) for a in found]
         if request.GET.get("as") == "csv":
             return _report_as_csv(rows)
-        title = f"Raw files imported: {len(rows)}"
-        context = frame(request, item) | {"nav": "import", "title": title, "rows": rows}
+        context = frame(request, item) | {
+            "nav": "import",
+            "title": f"Raw files imported: {len(rows)}",
+            "rows": rows,
+            "open": len(open_to_evaluation(found)),
+            "waiting": sum(outcome.waits for outcome in known.values()),
+        }
         context["crumbs"] = [*context["crumbs"], Crumb("Raw files imported", request.path)]
         return render(request, "analyses/imports/raw_files_report.html", context)
 
+    def post(self, request: HttpRequest, pk: int, change: UUID) -> HttpResponse:
+        count = ask_for_all(
+            self._brought(get_object_or_404(Object, pk=pk), change), signed_in(request)
+        )
+        files = "One file waits" if count == 1 else f"{count} files wait"
+        messages.success(request, f"{files} to be evaluated. What is found stands here.")
+        return redirect(request.path)
 
-def _report_as_csv(rows: list[tuple[Any, str, str]]) -> HttpResponse:
+    def _brought(self, item: Object, change: UUID) -> list[Analysis]:
+        found = [a for a in raw_files.brought_by(change) if a.at_point.face.object_id == item.pk]
+        if not found:
+            raise Http404("No raw files came by that change.")
+        return found
+
+
+def _report_as_csv(rows: list[tuple[Analysis, str, Outcome | None]]) -> HttpResponse:
     response = HttpResponse(content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = 'attachment; filename="raw-files.csv"'
     response.write("\ufeff")
     table = csv.writer(response)
-    table.writerow(["file", "read as", "place", "technique", "SHA-256", "analysis"])
-    for analysis, name, read_as in rows:
+    table.writerow(["file", "read as", "place", "technique", "SHA-256", "analysis", "found"])
+    for analysis, read_as, outcome in rows:
         table.writerow(
-            [name, read_as, analysis.target, analysis.technique, analysis.raw_sha256, analysis.pk]
-        )
+            [analysis.file_name, read_as, analysis.target, analysis.technique, analysis.raw_sha256,
+             analysis.pk, outcome or "not evaluated"]
+        )  # fmt: skip
     return response
 
 

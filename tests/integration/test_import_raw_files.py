@@ -1,5 +1,6 @@
 """Bringing in raw files by the hundred: names, tables, problems by line, all or nothing."""
 
+import csv
 import hashlib
 import io
 import re
@@ -18,9 +19,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from analyses.batch import outcomes
+from analyses.evaluating import carry_out
 from analyses.imports import import_raw_files, plan_raw_files
-from analyses.imports.raw_files import BY_NAME
-from analyses.models import Analysis
+from analyses.imports.raw_files import BY_NAME, change_of
+from analyses.models import Analysis, Evaluation
 from analyses.references import infrared_references
 from analyses.spectra.readers import ColumnChoice, read
 from records.changes import change
@@ -357,10 +360,51 @@ def test_by_page_with_a_report(client: Client, item: Object, scientist: User) ->
     assert "day 1/S-7__FTIR__dark spot.dx" in report
     address = answered.redirect_chain[-1][0]
     table = client.get(address + "?as=csv").content.decode("utf-8-sig")
-    assert table.splitlines()[0] == "file,read as,place,technique,SHA-256,analysis"
+    assert table.splitlines()[0] == "file,read as,place,technique,SHA-256,analysis,found"
     assert len(table.splitlines()) == 4
     other = reverse("import-raw-files-report", args=[builders.canvas().pk, address.split("/")[-1]])
     assert client.get(other).status_code == 404
+
+
+FINDINGS = [
+    {"kind": "phase", "code": "calcite", "label": "calcite", "certainty": "likely"},
+    {"kind": "element", "code": "Zn", "label": "zinc", "certainty": "sure"},
+]
+
+
+def test_a_batch_is_evaluated_at_once_and_its_report_says_what_was_found(
+    client: Client, item: Object, scientist: User
+) -> None:
+    client.force_login(scientist)
+    plan = import_raw_files(batch(), item, user=scientist, why="spring")
+    address = reverse("import-raw-files-report", args=[item.pk, change_of(plan)])
+    page = client.get(address).content.decode()
+    assert "Evaluate all 3 files" in page
+    assert page.count("not evaluated") == 3
+    page = client.post(address, follow=True).content.decode()
+    assert "3 files wait to be evaluated" in page
+    assert page.count("waits to be evaluated") == 3
+    assert "hx-get" in page
+    assert "Evaluate all" not in page
+    assert client.post(address, follow=True).context["waiting"] == 3  # never asked for twice
+
+    for evaluation in Evaluation.objects.all():
+        carry_out(evaluation)
+    page = client.get(address).content.decode()
+    assert "waits to be evaluated" not in page
+    assert "hx-get" not in page.split('id="brought"')[1].split(">")[0]
+    answer = client.get(address + "?as=csv").content.decode("utf-8-sig")
+    heads, *rows = csv.reader(io.StringIO(answer))
+    assert heads[-1] == "found"
+    said = outcomes([file.analysis for file in plan.files if file.analysis])
+    assert sorted(row[-1] for row in rows) == sorted(map(str, said.values()))
+    made = Evaluation.objects.latest("pk")
+    made.result, made.error = {"findings": FINDINGS}, ""
+    made.save()
+    assert str(outcomes([made.analysis])[made.analysis_id]) == "sure: Zn; likely: calcite"
+    with CaptureQueriesContext(connection) as queries:
+        client.get(address)
+    assert sum("analyses_evaluation" in query["sql"] for query in queries) == 2
 
 
 def test_problems_by_page_keep_nothing(client: Client, item: Object, scientist: User) -> None:
