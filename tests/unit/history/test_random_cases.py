@@ -18,7 +18,7 @@ from tests.unit.history.cases import cases, days
 
 Json = dict[str, Any]
 SEVERAL = settings(
-    max_examples=250,
+    max_examples=200,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -44,7 +44,7 @@ def told_bounds(result: Json) -> dict[str, tuple[int, int]]:
 
 @pytest.mark.parametrize("part", range(5))
 def test_what_is_told_agrees_with_the_tables(part: int) -> None:
-    """1,250 cases in five parts, for two processes to share; each part draws others."""
+    """1,000 cases in five parts, for two processes to share; each part draws others."""
 
     @seed(part)
     @SEVERAL
