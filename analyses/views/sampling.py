@@ -215,7 +215,7 @@ class NewSamplingPoint(NewRecord):
         surface = reverse("object-surface", args=[face.object_id])
         return {
             "poisons": poisons_known(face.object),
-            "map": f"{surface}?face={face.pk}#set-point",
+            "map": f"{surface}?face={face.pk}#place-point",
         }
 
     def title(self, record: Any) -> str:

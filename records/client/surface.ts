@@ -257,7 +257,7 @@ class Surface {
     if (trace) this.open(this.besideAddress({ what: "trace", id: trace }));
     else if (point) this.open(this.besideAddress({ what: "points", id: point }));
     else if (zone) this.open(this.besideAddress({ what: "zones", id: zone }));
-    else if (location.hash === "#set-point") document.getElementById("set-point")?.click();
+    else if (location.hash === "#place-point") document.getElementById("set-point")?.click();
   }
 }
 

@@ -194,11 +194,11 @@ def test_the_form_of_a_point_leads_to_the_map_where_it_can_be_set(
 ) -> None:
     page = scientist.get(reverse("sampling-point-new", args=[world.face.pk])).content.decode()
     surface = reverse("object-surface", args=[world.object.pk])
-    assert f'href="{surface}?face={world.face.pk}#set-point"' in page
+    assert f'href="{surface}?face={world.face.pk}#place-point"' in page
     assert 'id="set-point"' in scientist.get(surface).content.decode()
     drawn = scientist.get(reverse("draw-point", args=[world.face.pk])).content.decode()
     assert "Before material is removed." in drawn
-    assert "#set-point" not in drawn
+    assert "#place-point" not in drawn
 
 
 def test_a_place_that_is_no_pair_of_numbers_is_refused_in_plain_words(
