@@ -67,6 +67,7 @@ class ImagePage(RecordPage):
             .defer("geometry", "trace__shape")
         )
         counts: Counter[str] = Counter(one.get_outcome_display() for one in sightings)
+        left = left_on(record)
         same = Image.objects.filter(STANDING, sha256=record.sha256).exclude(pk=record.pk)
         return {
             "viewer": viewer(record),
@@ -76,7 +77,8 @@ class ImagePage(RecordPage):
             "placements": [told(placement, record) for placement in placements],
             "sightings": sightings,
             "outcomes": counts.most_common(),
-            "left": left_on(record),
+            "left": left,
+            "left_mm": max((one.moved_mm for one in left), default=0.0),
         }
 
 
