@@ -68,6 +68,10 @@ class DescribedForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.item, self.user = item, user
         offer_looks(self, item)
+        if not user.writes_records:  # a scientist's own images are those of samples
+            self.fields["kind"].choices = [  # type: ignore[attr-defined]
+                (kind.value, kind.label) for kind in ImageKind if kind == ImageKind.SECTION
+            ]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -40,7 +40,7 @@ OFFSET_STREAM = "application/offset+octet-stream"
 class AddImages(Access):
     """Take one or many image files into the records of an object."""
 
-    needs = "writes_records"
+    needs = "writes_analyses"
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         item = get_object_or_404(Object, pk=pk)
@@ -147,7 +147,7 @@ def coming(item: Object, user: User) -> QuerySet[Arrival]:
 class ArrivalsOfObject(Access):
     """Begin an upload in pieces (POST, tus `creation`); list those begun (GET)."""
 
-    needs = "writes_records"
+    needs = "writes_analyses"
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         item = get_object_or_404(Object, pk=pk)
@@ -204,7 +204,7 @@ class OneArrival(Access):
     GET says in JSON what has become of it, after the last byte too.
     """
 
-    needs = "writes_records"
+    needs = "writes_analyses"
     http_method_names = ["get", "head", "patch", "delete", "options"]
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:

@@ -58,7 +58,10 @@ ADMINISTRATION = {"accounts", "account-new", "account-edit", "account-password"}
 LABORATORY = {
     address.name for address in analyses.urls.urlpatterns if isinstance(address, URLPattern)
 }
-MATERIALS = {"material-new", "material-edit", "material-date-new", "material-date-edit"}
+FOR_THE_LABORATORY = {
+    *("material-new", "material-edit", "material-date-new", "material-date-edit"),
+    *("image-new", "arrival-new"),  # of samples
+}
 
 ROUTES = {
     str(address.name): str(address.pattern)
@@ -138,7 +141,7 @@ def test_a_committee_member_sees_objects_and_dossiers_only(world: World) -> None
 
 def test_a_scientist_reads_everything_and_writes_in_the_laboratory(world: World) -> None:
     found = answers(signed_in_as(Role.SCIENTIST), world)
-    open_to_laboratory = LABORATORY | MATERIALS
+    open_to_laboratory = LABORATORY | FOR_THE_LABORATORY
     closed = {name for name in pages() if writes(name) and name not in open_to_laboratory}
     closed |= ADMINISTRATION
     assert {name for name, status in found.items() if status == 403} == closed

@@ -237,3 +237,24 @@ def test_the_list_of_sampling_can_be_printed_and_opens_in_a_spreadsheet(
 def test_the_photograph_of_a_section_does_not_stand_for_the_object(world: World) -> None:
     section = make.photograph(world.object, kind=ImageKind.SECTION, pyramid="tiles/1")
     assert label_picture(world.object) != section
+
+
+def test_a_scientist_adds_photographs_of_samples_by_the_dozen_and_no_others(
+    scientist: Client, world: World
+) -> None:
+    address = reverse("image-new", args=[world.object.pk])
+    lab = scientist.get(reverse("object-laboratory", args=[world.object.pk])).content.decode()
+    assert f"{address}?kind=section" in lab
+    assert [value for value, _ in scientist.get(address).context["form"]["kind"].field.choices] == [
+        "section"
+    ]
+    files = [SimpleUploadedFile(f"X{n}.jpg", section_jpeg() + bytes([n])) for n in (1, 2)]
+    given = {"kind": "section", "uploads": files}
+    assert scientist.post(address, given).status_code == 302
+    assert Image.objects.filter(object=world.object, kind="section").count() == 2
+    offered = scientist.get(reverse("preparation-new", args=[world.sample.pk])).context["form"]
+    assert [str(image) for image in offered.fields["image"].queryset] == ["X1", "X2"]
+    other = SimpleUploadedFile("old.jpg", section_jpeg())
+    refused = scientist.post(address, {"kind": "historical", "uploads": [other]})
+    assert refused.status_code == 422
+    assert Image.objects.filter(kind="historical", title="old").count() == 0
