@@ -16,7 +16,7 @@ from analyses.spectra.xray.settings import XraySettings
 from analyses.spectra.xray.sources import Bench, Calibration, Columns, plausible
 from analyses.spectra.xray.weighing import Weighed, hidden, lacks, weigh
 
-METHOD, VERSION = "xray-elements", "2"
+METHOD, VERSION = "X-ray elements", "3"
 WIDTHS_EV = (124.0, 140.0, 158.0, 180.0)  # tried when the resolution is not known
 FAR_APART_KEV = 2.0  # strong lines of the object, to tell a gain from an offset
 LARGEST_OFFSET_KEV, LARGEST_GAIN = 0.030, 0.005  # a greater departure calls for calibration
@@ -26,6 +26,7 @@ KEEP = 9.0  # X² that an element must save to stay in the fit
 TAKE_USUAL, TAKE_UNUSUAL = 16.0, 36.0  # X² that another must save to be taken in
 LESS_USUAL_COSTS = 12.0  # the same, besides, for elements that are less usual
 ALIKE = 0.45  # of a peak's width: nearer than that, two lines may be taken for each other
+DISPUTED = 0.15  # of a line's counts that another one beside it has: it tells no place
 MOST_TAKEN_IN = 30
 ABUNDANT = 12.0  # σ from which an element's own absorption bends the proportions of others
 CALIBRATE_FROM, CALIBRATE_ABOVE_KEV = 20.0, 0.9  # σ and place of lines used for the energy axis
@@ -184,7 +185,8 @@ def _step(
     """How much more offset (keV), gain and noise (keV²) would bring the strong lines nearer.
 
     Offset and gain are held near none by what a spectrometer in order may be off. M lines lie too
-    close together, and tables differ too much about them, to tell either or the width.
+    close together, and tables differ too much about them, to tell either or the width; and where
+    a peak is shared between two elements, its place only tells how well they were shared.
     """
     strong = [
         n
@@ -194,6 +196,7 @@ def _step(
         and column.shell != "M"
         and column.energy_kev > CALIBRATE_ABOVE_KEV
         and total.expected_sigma(n, float(solution.amounts[n])) > CALIBRATE_FROM
+        and not _disputed(total, solution, n)
     ]
     if not strong:
         return None
@@ -243,6 +246,16 @@ def _step(
     left = np.concatenate([(bench.counts - rest - now) * root, held])
     found = np.linalg.lstsq(np.vstack([design * root[:, None], priors]), left, rcond=None)[0]
     return float(found[0]), float(found[1]), float(found[2])
+
+
+def _disputed(total: Sum, solution: Solution, column: int) -> bool:
+    """Whether the lines of another source have much of the counts at a column's place."""
+    here = total.columns[column]
+    beside = total.matrix.T @ here.shape / float(here.shape @ here.shape) * solution.amounts
+    return any(
+        n != column and other.group is not None and beside[n] > DISPUTED * solution.amounts[column]
+        for n, other in enumerate(total.columns)
+    )
 
 
 def _distrust(bench: Bench, total: Sum, solution: Solution) -> Array:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import xraydb
 
-from analyses.spectra.curve import Array
+from analyses.spectra.curve import Array, Axis
 from analyses.spectra.findings import Certainty, Evaluation, Finding, Mark, Unsettled
 from analyses.spectra.xray.fit import Column, Role, Solution, Sum
 from analyses.spectra.xray.lines import UNUSUAL, lines_of
@@ -62,6 +62,7 @@ def tell(
             *_remarks(bench, total, solution, calibration),
         ),
         background,
+        Axis.ENERGY,
     )
 
 

@@ -25,7 +25,7 @@ UNRESOLVED = 0.75  # of a peak's width: lines that near share one peak
 HIDES_FROM = 3.0  # σ that it would have there
 # Share of a peak's counts that another element could have: from the first on it stays open, below
 # the second it is not worth a word.
-HIDES, HIDES_LITTLE = 0.15, 0.02
+HIDES, HIDES_LITTLE = 0.15, 0.015
 # Elements whose only line lies where edges of what all organic matter has bend the background:
 # where that is, and the σ that must be saved to tell them from it.
 ON_A_STEP = {
@@ -158,7 +158,8 @@ def weigh(bench: Bench, fit: Fit, solution: Solution, element: str) -> Weighed:
     strength = float(np.sqrt(saved))
     clear = any(line.sigma >= LIKELY_FROM and not line.beneath for line in lines)
     strongest = max(lines, key=lambda line: line.expected_sigma, default=None)
-    covered = strongest is not None and bool(strongest.beneath)
+    clearly = any(line.sigma >= DECIDES and not line.beneath for line in lines)
+    covered = strongest is not None and bool(strongest.beneath) and not clearly
     missing = [line for line in lines if line.missing]
     off = [line for line in lines if line.off]
     against_rivals = _against_rivals(fit, solution, element, usual)
@@ -382,14 +383,18 @@ def _against_rivals(fit: Fit, solution: Solution, element: str, absent: set[str]
     own = total.of(element)
     best = fit.solve(fit.chosen - {element}).misfit
     main = max(own, key=lambda n: total.expected_sigma(int(n), float(solution.amounts[n])))
+    rest = fit.columns(fit.chosen - {element})
     for rival in absent:
-        columns = total.of(rival)
-        near = max(
-            total.normal[n, main] / np.sqrt(total.normal[n, n] * total.normal[main, main])
-            for n in columns
-        )
-        if near > 0.4:
-            misfit = fit.solve((fit.chosen - {element}) | {rival}).misfit
+        like = [
+            n
+            for n in total.of(rival)
+            if total.normal[n, main] > 0.4 * np.sqrt(total.normal[n, n] * total.normal[main, main])
+        ]
+        if like:
+            # Only the families that stand there: others would be paid for misfits elsewhere.
+            shells = {total.columns[n].shell for n in like}
+            own_of = [n for n in total.of(rival) if total.columns[n].shell in shells]
+            misfit = total.solve(np.concatenate([rest, own_of])).misfit
             rarer = (rival in LESS_USUAL) - (element in LESS_USUAL)
             best = min(best, misfit + SELDOM * rarer)
     return max(best - solution.misfit, 0.0)
