@@ -4,12 +4,13 @@ A reading bears on the target it was made on; one made on what the target is a p
 of a layer, the point of a sample) saw more than the target.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Q
 
-from analyses.choices import Decision
+from analyses.choices import Decision, ReadingKind
 from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
 from analyses.proposals import Candidate, Looked, Outcome, Proposal, Read, Sight, Target, propose
 from analyses.spectra.diffraction import phases
@@ -96,6 +97,7 @@ def _read(place: Place) -> tuple[list[Looked], list[Read], dict[tuple[str, str, 
     looked, read = [], []
     readings: dict[tuple[str, str, str], int] = {}
     known_phases = {phase.label.lower(): code for code, phase in phases().items()}
+    bands = _bands_of_references(found)
     for analysis in found:
         sight = SIGHTS.get(analysis.technique.code)
         if sight is None:
@@ -113,9 +115,18 @@ def _read(place: Place) -> tuple[list[Looked], list[Read], dict[tuple[str, str, 
                 code = known_phases.get(lowered, lowered.replace(" ", "_"))
             # What a person wrote down without the program is taken at its word.
             certainty = Certainty(reading.certainty) if reading.certainty else Certainty.SURE
-            read.append(Read(kind, code, certainty, key, reading.label))
-            readings[kind, code, key] = reading.pk
+            # What resembles a reference has the bands of its material, and says no more than they.
+            for group in bands.get(code, [code]) if kind == "band" else [code]:
+                read.append(Read(kind, group, certainty, key, reading.label))
+                readings.setdefault((kind, group, key), reading.pk)
     return looked, read, readings
+
+
+def _bands_of_references(found: Iterable[Analysis]) -> dict[str, list[str]]:
+    """Of the materials whose reference spectra were recognised the groups of bands, by code."""
+    codes = {r.code for one in found for r in one.readings.all() if r.kind == ReadingKind.BAND}
+    materials = Material.objects.filter(code__in=codes - {""}, bands__len__gt=0)
+    return dict(materials.values_list("code", "bands"))
 
 
 def _targets(place: Place) -> tuple[Q, Q]:

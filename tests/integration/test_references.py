@@ -9,10 +9,14 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 
+from analyses import evaluating
 from analyses.models import Analysis
+from analyses.proposing import proposals_for
 from analyses.references import infrared_references
 from analyses.spectra.infrared import Measured, evaluate
+from records.choices import Role
 from records.models import Material
+from records.vocabulary import load
 from tests import builders
 from tests.unit.spectra.infrared.generator import Conditions, spectrum
 
@@ -81,3 +85,20 @@ def test_a_file_that_cannot_be_read_is_left_out_and_queries_do_not_grow() -> Non
     builders.analysis("ftir", point=point, raw_file=ContentFile(b"\x00", "x.spc"),
                       reference_for=gypsum)  # fmt: skip
     assert len(infrared_references(asked)) == 5
+
+
+def test_what_resembles_a_reference_speaks_for_every_material_of_its_bands() -> None:
+    """Bands do not part linseed from other drying oils, however well one of them correlates."""
+    load()
+    kept("drying_oil", 5, Material.objects.get(code="linseed_oil"))
+    asked = kept("drying_oil", 6)
+    evaluation = evaluating.ask(asked, {}, None)
+    evaluating.carry_out(evaluation)
+    evaluation.refresh_from_db()
+    (reading,) = evaluating.take(evaluation, ["linseed_oil"], builders.user(Role.SCIENTIST))
+    assert reading.label.startswith("Linseed oil (analysis ")
+    assert asked.point is not None
+    outcome = proposals_for(asked.point).outcome
+    assert outcome.unexplained == ()
+    bits = {p.candidate.code: p.bits for p in outcome.proposals}
+    assert bits["linseed_oil"] == bits["walnut_oil"] > 0

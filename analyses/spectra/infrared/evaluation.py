@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
-from analyses.spectra.curve import Array, Curve
+from analyses.spectra.curve import Array, Axis, Curve
 from analyses.spectra.findings import Certainty, Evaluation, Finding, Mark, Unsettled
 from analyses.spectra.infrared.assignment import assign, pairs_explaining, places_in_words
 from analyses.spectra.infrared.bands import Band, Found, find_bands
@@ -106,6 +106,7 @@ def evaluate(
         tuple(unexplained),
         tuple(remarks),
         _background(curve, spectrum, measured, settings),
+        Axis.WAVENUMBER,
     )
 
 
