@@ -138,7 +138,7 @@ def decide(
 def _moved_images(faces: Collection[int]) -> dict[Where, list[Any]]:
     """The versions of the places of each image that has lain elsewhere on a face, in their order;
     of a place that was withdrawn and set again too."""
-    kept = Placement._meta.get_field("versions").related_model
+    kept: Any = Placement._meta.get_field("versions").related_model
     lain: dict[Where, list[Any]] = defaultdict(list)
     for version in kept.objects.filter(face_id__in=faces).order_by("updated_at", "pgh_id"):
         lain[version.image_id, version.face_id].append(version)
@@ -165,7 +165,7 @@ def _alone(placements: Iterable[Placement]) -> dict[tuple[int, int], int]:
 def _drawings(keys: Collection[int]) -> dict[int, tuple[datetime, float | None]]:
     """When each sighting got the shape that it has, or was last confirmed: saved without any
     difference; and the uncertainty stated then."""
-    kept = Sighting._meta.get_field("versions").related_model
+    kept: Any = Sighting._meta.get_field("versions").related_model
     drawn: dict[int, tuple[datetime, float | None]] = {}
     before: dict[int, list[Any]] = {}
     for version in kept.objects.filter(pgh_obj__in=keys).order_by("pgh_id"):
@@ -180,6 +180,7 @@ def _left(
     sighting: Sighting, then: Any, now: Placement, at: datetime, stated_mm: float
 ) -> LeftBehind:
     before, after = _chart(then), _chart(now)
+    assert sighting.geometry is not None
     lay = shapely.from_wkb(bytes(sighting.geometry.wkb))
     lies = shapely.transform(lay, lambda mm: after.to_face(before.to_image(mm)).round(3))
     moves = shapely.get_coordinates(lies) - shapely.get_coordinates(lay)

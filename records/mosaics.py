@@ -605,7 +605,7 @@ def _join(step: MosaicStep) -> dict[str, Any]:
     Mosaic.objects.filter(pk=item.pk).update(report=item.report)
     with ExitStack() as stack, tempfile.TemporaryDirectory() as desk:
         paths = [
-            stack.enter_context(at_hand(_Stored(block.result["file"])))  # type: ignore[arg-type,index]
+            stack.enter_context(at_hand(_Stored(block.result["file"])))  # type: ignore[index]
             for block in blocks
         ]
         with path_of(written.frames[written.keys[0]]) as path:

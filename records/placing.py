@@ -130,7 +130,7 @@ def carried_along(placement: Placement) -> list[Placement]:
     stays on the same detail, and so moves on the face; what rests on such a placement follows in
     turn. Raises PlacementError, naming the image, for one that cannot follow.
     """
-    if placement.pk is None:
+    if not placement.pk:
         return []  # it is new: nothing rests on it yet
     before = Placement.objects.select_related("image", "face").get(pk=placement.pk)
     resting = Placement.objects.filter(STANDING, reference=before).select_related("image", "face")

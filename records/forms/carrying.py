@@ -20,8 +20,8 @@ class CarryForm(forms.Form):
     )
     opened = forms.CharField(widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, found: Sequence[LeftBehind], opened: str, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"opened": opened}, **kwargs)
+    def __init__(self, sent: Any, *, found: Sequence[LeftBehind], opened: str) -> None:
+        super().__init__(sent, initial={"opened": opened})
         self.found, self.now = found, opened
         self.refusals = {one.sighting.pk: one.why_not() for one in found}
         for one in found:

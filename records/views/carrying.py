@@ -1,5 +1,7 @@
 """Shapes that their image has left: a person says of each whether it is carried along."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse
@@ -45,7 +47,7 @@ class CarryShapes(Access):
         placements = Placement.objects.select_related("image__object", "face")
         return get_object_or_404(placements, pk=pk)
 
-    def _form(self, placement: Placement, sent: object = None) -> CarryForm:
+    def _form(self, placement: Placement, sent: Any = None) -> CarryForm:
         found = [one for one in left_on(placement.image) if one.placement.pk == placement.pk]
         return CarryForm(sent, found=found, opened=placement.updated_at.isoformat())
 

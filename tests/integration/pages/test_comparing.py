@@ -134,8 +134,9 @@ def packed(world: World, tmp_path: Path) -> Placement:
     pyvips.Image.new_from_array(pixels(changed=True)).tiffsave(str(plain))
     options = ["-q", "-of", "JP2OpenJPEG", "-co", "QUALITY=100", "-co", "REVERSIBLE=YES"]
     subprocess.run(["gdal_translate", *options, str(plain), str(path)], check=True)
-    made.image.file.storage.delete(made.image.file.name)
-    made.image.file.storage.save(made.image.file.name, ContentFile(path.read_bytes()))
+    name = str(made.image.file.name)
+    made.image.file.storage.delete(name)
+    made.image.file.storage.save(name, ContentFile(path.read_bytes()))
     Image.objects.filter(pk=made.image_id).update(media_type="image/jp2")
     made.image.refresh_from_db()
     return made
@@ -152,7 +153,7 @@ def test_a_page_waits_for_an_image_that_is_long_to_read_and_then_shows_what_is_a
     assert page.status_code == 200
     assert "“packed” is large; reading it waits for the task worker" in text(page)
     assert "found" not in page.context
-    line = {"line": "100, 300; 900, 300", "bands": [first.pk, second.pk]}
+    line: dict[str, Any] = {"line": "100, 300; 900, 300", "bands": [first.pk, second.pk]}
     profile = reverse("face-profile", args=[world.face.pk])
     assert "waits for the task worker" in text(conservator.get(profile, line))
     drawn = reverse("face-difference", args=[world.face.pk, first.pk, second.pk])
@@ -166,7 +167,7 @@ def test_a_page_waits_for_an_image_that_is_long_to_read_and_then_shows_what_is_a
     work("images")
     assert conservator.get(address, asked(first, second), headers=asking)["HX-Refresh"] == "true"
     # The original is not opened again.
-    second.image.file.storage.delete(second.image.file.name)
+    second.image.file.storage.delete(str(second.image.file.name))
     page = conservator.get(address, asked(first, second, "4"))
     assert page.context["found"].certain_mm2 == pytest.approx(60 * 50 * 4, rel=0.12)
     assert len(conservator.get(profile, line).context["chart"].curves) == 2

@@ -308,6 +308,8 @@ def test_what_is_kept_of_a_large_image_says_the_same_as_the_image(
     image = pyvips.Image.new_from_array(soft) * {"uchar": 1, "ushort": 257, "float": 0.01}[kind]
     image.cast(kind).tiffsave(str(tmp_path / "whole.tif"))
     told: list[int] = []
+    (tmp_path / "kept").mkdir()
+    (tmp_path / "kept" / "values.part").write_text("left by a run that was killed")
     keep_values(tmp_path / "whole.tif", tmp_path / "kept" / "values.tif", told.append)
     assert told[-1] == 100
     assert [path.name for path in (tmp_path / "kept").iterdir()] == ["values.tif"]
