@@ -80,7 +80,8 @@ python_environment() { # create var/venv and install the lock file into it
     hash=$(cat "$lock" <("$python" --version) | sha256sum)
     stamp_is "$lock" "$hash" && return
     say "Python: installing $lock into var/venv"
-    "$python" -m pip install --quiet --require-hashes --requirement "$lock" </dev/null
+    # Most modules are never imported; Python compiles the others when they are.
+    "$python" -m pip install --quiet --no-compile --require-hashes --requirement "$lock" </dev/null
     set_stamp "$lock" "$hash"
 }
 
