@@ -18,13 +18,14 @@ from analyses.microscopy import (
     MicroscopyError,
     Thickness,
     layer_colour,
+    ordered,
     thickness,
 )
 from analyses.models import Layer, Preparation
 from records.changes import change
 from records.imaging.originals import OriginalError, readable
 from records.kept import at_hand
-from records.models import User
+from records.models import Image, User
 
 MOST_PX = 3000  # along a side, of the photograph as it is read for colours
 
@@ -38,6 +39,27 @@ class Measure:
     thickness: Thickness | None
     colour: Colour | None
     trouble: str = ""
+
+
+def inside(image: Image | None, points: Line, what: str) -> Line:
+    """Points on a photograph, as they are. Raises MicroscopyError for one that lies off it."""
+    if image is None:
+        raise MicroscopyError("This preparation has no photograph: name it first.")
+    for x, y in points:
+        if not (0 <= x <= image.width_px and 0 <= y <= image.height_px):
+            raise MicroscopyError(
+                f"{what}: {x:g}, {y:g} lies outside the photograph, which is {image.width_px} × "
+                f"{image.height_px} px."
+            )
+    return points
+
+
+def boundaries_on(image: Image | None, lines: Sequence[Line]) -> list[list[list[float]]]:
+    """Boundaries in their order, from the bottom up. Raises MicroscopyError for what is none."""
+    drawn = [inside(image, line, f"Line {n}") for n, line in enumerate(lines, 1)]
+    if len(drawn) == 1:
+        raise MicroscopyError("One boundary encloses no layer: draw the other edge too.")
+    return ordered(drawn)
 
 
 def measures(preparation: Preparation) -> list[Measure]:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from rest_framework.serializers import ValidationError
+from rest_framework.serializers import FloatField, ListField, Serializer, ValidationError
 
 from analyses.filtersets import (
     LayerFilterSet,
@@ -11,6 +11,8 @@ from analyses.filtersets import (
     SampleFilterSet,
     SamplingPointFilterSet,
 )
+from analyses.measuring import boundaries_on, inside
+from analyses.microscopy import MicroscopyError, munsell, um_per_px
 from analyses.models import Layer, NumberingRule, Preparation, Sample, SamplingPoint
 from analyses.numbering import WORDS, RuleError, check
 from records.api.base import KEPT_BY_PROGRAM, PlacedSerializer, RecordSerializer, RecordViewSet
@@ -31,11 +33,46 @@ class SampleSerializer(RecordSerializer):
         read_only_fields = KEPT_BY_PROGRAM
 
 
+def points(least: int, most: int | None = None) -> ListField:
+    """Pixels as [[column, row], …]."""
+    pair = ListField(child=FloatField(), min_length=2, max_length=2)
+    return ListField(child=pair, min_length=least, max_length=most)
+
+
+class ScaleSerializer(Serializer[Any]):
+    """Two points of a photograph and how far they are apart."""
+
+    points = points(2, 2)
+    length_um = FloatField()
+
+
 class PreparationSerializer(RecordSerializer):
+    boundaries = ListField(child=points(2), required=False)
+
     class Meta:
         model = Preparation
         fields = "__all__"
         read_only_fields = KEPT_BY_PROGRAM
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """What is drawn lies on the photograph, and the scale is what the two points tell."""
+        attrs = super().validate(attrs)
+        image = attrs.get("image", getattr(self.instance, "image", None))
+        name = "boundaries"
+        try:
+            if attrs.get("boundaries"):
+                attrs["boundaries"] = boundaries_on(image, attrs["boundaries"])
+            name = "scale"
+            if attrs.get("scale"):
+                scale = ScaleSerializer(data=attrs["scale"])
+                if not scale.is_valid():
+                    raise ValidationError({"scale": scale.errors})
+                said = scale.validated_data
+                line = inside(image, said["points"], "The scale")
+                attrs |= {"scale": dict(said), "um_per_px": um_per_px(line, said["length_um"])}
+        except MicroscopyError as error:
+            raise ValidationError({name: [str(error)]}) from error
+        return attrs
 
 
 class LayerSerializer(RecordSerializer):
@@ -43,6 +80,12 @@ class LayerSerializer(RecordSerializer):
         model = Layer
         fields = "__all__"
         read_only_fields = KEPT_BY_PROGRAM
+
+    def validate_munsell(self, text: str) -> str:
+        try:
+            return munsell(text) if text else ""
+        except MicroscopyError as error:
+            raise ValidationError(str(error)) from error
 
 
 class NumberingRuleSerializer(RecordSerializer):

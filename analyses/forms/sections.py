@@ -6,11 +6,10 @@ from typing import Any
 
 from django import forms
 
-from analyses.measuring import Measure
-from analyses.microscopy import MicroscopyError, ordered, um_per_px
+from analyses.measuring import Measure, boundaries_on, inside
+from analyses.microscopy import MicroscopyError, um_per_px
 from analyses.models import Preparation
 from records.forms.base import RecordForm
-from records.models import Image
 
 NUMBER = r"[-+]?\d+(?:\.\d+)?"
 PAIR = re.compile(rf"({NUMBER})\s*[,\s]\s*({NUMBER})")
@@ -103,7 +102,7 @@ class SectionForm(RecordForm):
             self.add_error(missing, "The scale needs both: two points and their distance.")
             return
         try:
-            points = self._inside(lines[0], "The scale")
+            points = inside(self.instance.image, lines[0], "The scale")
             cleaned["um_per_px"] = um_per_px(points, length)
         except MicroscopyError as error:
             self.add_error("scale_line", str(error))
@@ -112,24 +111,9 @@ class SectionForm(RecordForm):
 
     def _take_boundaries(self, cleaned: dict[str, Any]) -> None:
         try:
-            drawn = [self._inside(line, f"Line {n}") for n, line in enumerate(cleaned["lines"], 1)]
-            if len(drawn) == 1:
-                raise MicroscopyError("One boundary encloses no layer: draw the other edge too.")
-            self.instance.boundaries = ordered(drawn)
+            self.instance.boundaries = boundaries_on(self.instance.image, cleaned["lines"])
         except MicroscopyError as error:
             self.add_error("lines", str(error))
-
-    def _inside(self, points: Points, what: str) -> Points:
-        image: Image | None = self.instance.image
-        if image is None:
-            raise MicroscopyError("This preparation has no photograph: name it first.")
-        for x, y in points:
-            if not (0 <= x <= image.width_px and 0 <= y <= image.height_px):
-                raise MicroscopyError(
-                    f"{what}: {x:g}, {y:g} lies outside the photograph, which is "
-                    f"{image.width_px} × {image.height_px} px."
-                )
-        return points
 
 
 class TakeForm(forms.Form):
