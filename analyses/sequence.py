@@ -31,6 +31,11 @@ class Row:
     layers: list[Layer] = field(default_factory=list)
 
     @property
+    def key(self) -> str:
+        """What the course is called in a form: it holds while the same layers stand in it."""
+        return "_".join(str(layer.pk) for layer in self.layers)
+
+    @property
     def open(self) -> bool:
         """Whether something is left to decide: a layer that is not tied to the trace yet."""
         return any(layer.trace_id is None for layer in self.layers)

@@ -12,7 +12,11 @@ from records.models import Object, Trace
 
 
 class CoursesForm(forms.Form):
-    """For each course its trace, and which of its layers are a part of it."""
+    """For each course its trace, and which of its layers are a part of it.
+
+    A course goes by its layers: where the sequence has changed since the page was opened, nothing
+    is tied to the trace of another course.
+    """
 
     why = forms.CharField(
         label="Why do these layers belong together?",
@@ -27,7 +31,7 @@ class CoursesForm(forms.Form):
         offered = [("", "leave untied"), *((trace.pk, self._named(trace)) for trace in traces)]
         self.traces = {trace.pk: trace for trace in traces}
         for row in rows:
-            self.fields[f"trace_{row.number}"] = forms.TypedChoiceField(
+            self.fields[f"trace_{row.key}"] = forms.TypedChoiceField(
                 choices=offered,
                 coerce=int,
                 empty_value=None,
@@ -51,7 +55,7 @@ class CoursesForm(forms.Form):
         return [
             {
                 "row": row,
-                "trace": self[f"trace_{row.number}"],
+                "trace": self[f"trace_{row.key}"],
                 "cells": [
                     {"layer": layer, "tick": self[f"layer_{layer.pk}"]} if layer else None
                     for layer in row.cells
@@ -64,9 +68,9 @@ class CoursesForm(forms.Form):
         cleaned = super().clean() or self.cleaned_data
         for row in self.rows:
             ticked = [layer for layer in row.layers if cleaned.get(f"layer_{layer.pk}")]
-            if ticked and not cleaned.get(f"trace_{row.number}"):
+            if ticked and not cleaned.get(f"trace_{row.key}"):
                 self.add_error(
-                    f"trace_{row.number}",
+                    f"trace_{row.key}",
                     f"Course {row.number}: name the trace that the ticked layers are a part of.",
                 )
         return cleaned
@@ -75,7 +79,7 @@ class CoursesForm(forms.Form):
     def ties(self) -> list[tuple[Layer, Trace]]:
         """What was ticked: a layer and the trace of its course."""
         return [
-            (layer, self.traces[self.cleaned_data[f"trace_{row.number}"]])
+            (layer, self.traces[self.cleaned_data[f"trace_{row.key}"]])
             for row in self.rows
             for layer in row.layers
             if self.cleaned_data.get(f"layer_{layer.pk}")

@@ -26,7 +26,7 @@ from analyses.sections import photograph_of, section_of
 from records.access import Access, signed_in
 from records.models import Face, Object
 from records.trail import Crumb, address_of
-from records.views.base import ChangeRecord, EntryPage, NewRecord, RecordPage, frame
+from records.views.base import ChangeRecord, EntryPage, NewRecord, RecordPage, closed, frame
 
 STANDING = Q(withdrawn_at__isnull=True)
 
@@ -121,6 +121,9 @@ class EditLayers(Access):
 
     def post(self, request: HttpRequest, pk: int) -> HttpResponse:
         preparation = get_object_or_404(Preparation, pk=pk)
+        if words := closed(preparation):
+            messages.error(request, words)
+            return redirect(preparation)
         rows = LayerRows(request.POST, queryset=_layers(preparation))
         reason = Why(request.POST)
         if rows.is_valid() and reason.is_valid():

@@ -299,3 +299,14 @@ def test_a_section_shows_what_its_layers_hold_and_are_taken_for(
     page = scientist.get(world.preparation.get_absolute_url()).content.decode()
     assert "few black, 2 to 5 µm" in page
     assert "Taken for: imprimatura" in page
+
+
+def test_layers_of_a_withdrawn_section_are_left_as_they_are(
+    scientist: Client, world: World
+) -> None:
+    world.preparation.withdraw(user=make.user(Role.SCIENTIST), why="the wrong sample")
+    address = reverse("layers-edit", args=[world.preparation.pk])
+    given = rows(layers_of(world), form__2__number=3, form__2__description="late", why="late")
+    answer = scientist.post(address, given, follow=True)
+    assert "is withdrawn" in answer.content.decode()
+    assert len(layers_of(world)) == 2

@@ -230,7 +230,7 @@ def test_layers_of_two_sections_are_proposed_as_one_and_tied_by_a_person(
     upper = two[1][1]
     given = {
         f"layer_{upper.pk}": "on",
-        f"trace_{rows[0].number}": world.patch.pk,
+        f"trace_{rows[0].key}": world.patch.pk,
         "why": "The same greenish glow above the same ground.",
     }
     assert scientist.post(address, given).status_code == 302
@@ -238,6 +238,34 @@ def test_layers_of_two_sections_are_proposed_as_one_and_tied_by_a_person(
     assert upper.trace == world.patch
     two[1][0].refresh_from_db()
     assert two[1][0].trace is None  # proposed, not ticked
+
+
+def test_a_course_that_changed_meanwhile_ties_nothing_to_the_trace_of_another(
+    scientist: Client, world: World, two: tuple[list[Layer], list[Layer]]
+) -> None:
+    address = reverse("layers-correlate", args=[world.object.pk])
+    opened = {
+        layer.pk: row.key
+        for row in scientist.get(address).context["form"].rows
+        for layer in row.layers
+    }
+    ground = two[1][0]
+    with change(user=None, why="meanwhile"):
+        ground.trace = world.trace
+        ground.save()
+        two[0][0].trace = world.patch  # the two grounds are no longer one course
+        two[0][0].save()
+    varnish = two[1][1]
+    given = {
+        f"layer_{varnish.pk}": "on",
+        f"trace_{opened[ground.pk]}": world.trace.pk,
+        "why": "seen",
+    }
+    answer = scientist.post(address, given)
+    assert answer.status_code == 422
+    assert "name the trace" in answer.content.decode()
+    varnish.refresh_from_db()
+    assert varnish.trace is None
 
 
 def test_a_confirmed_course_bears_on_the_history(
@@ -251,7 +279,7 @@ def test_a_confirmed_course_bears_on_the_history(
     before = len(orders())
     address = reverse("layers-correlate", args=[world.object.pk])
     rows = {
-        layer.pk: row.number
+        layer.pk: row.key
         for row in scientist.get(address).context["form"].rows
         for layer in row.layers
     }
