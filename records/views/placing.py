@@ -8,10 +8,12 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.defaultfilters import pluralize
 from django.template.loader import render_to_string
 from django.urls import reverse
 
 from records.access import Access, signed_in
+from records.carrying import left_on
 from records.changes import change
 from records.forms.placing import ControlPointsField, PlacementForm
 from records.imaging.placement import METHODS, PlacementError, Placing, place
@@ -44,6 +46,12 @@ class Panes(EntryPage):
         if face is None:
             return {"face": None}
         return {"face": face, "set_up": panes(self.request, form.instance.image, face)}
+
+    def next_address(self, form: PlacementForm) -> str:  # type: ignore[override]
+        if count := len(left_on(form.instance.image)):
+            words = f"{count} shape{pluralize(count)} drawn on it stay{pluralize(count, 's,')}"
+            messages.info(self.request, f"{words} where it lay before until you decide: see below.")
+        return super().next_address(form)
 
 
 class NewPlacement(Panes, NewRecord):

@@ -56,7 +56,8 @@ def drawn_then_placed_anew(client: Client, world: World, photo: Any, **fields: A
     seen = make.sighting(trace, SQUARE, image=photo, **fields)
     points = turned((*CORNERS, *INNER))
     points[2] = (800, 480, points[2][2] + 9, points[2][3])  # a worse measurement, too
-    change_place(client, first, **rows(*points))
+    page = change_place(client, first, **rows(*points)).content.decode()
+    assert "1 shape drawn on it stays where it lay before" in page
     now = Placement.objects.get(pk=first.pk)
     return first, seen, now
 
