@@ -2,8 +2,10 @@
 
 from uuid import uuid4
 
+import numpy as np
 import pytest
-from playwright.sync_api import expect
+import pyvips
+from playwright.sync_api import Page, expect
 
 from fixtures.scenario import build
 from fixtures.scenario.spectra import raw_data
@@ -100,3 +102,81 @@ def test_a_raw_file_leads_to_a_material_and_the_material_to_a_date(
     wait_for_history(page)
     page.get_by_label("Kind of trace").select_option(label="Retouching")
     expect(page.get_by_role("row", name=label)).to_contain_text("1 Jan 1945")
+
+
+def section_photograph() -> bytes:
+    """Two layers, pale and blue, in dark resin."""
+    pixels = np.full((300, 400, 3), 20, np.uint8)
+    pixels[160:220] = (230, 225, 210)
+    pixels[100:160] = (60, 90, 150)
+    data: bytes = pyvips.Image.new_from_array(pixels, interpretation="srgb").jpegsave_buffer()
+    return data
+
+
+def draw_across(page: Page, height: float) -> None:
+    """Draw a boundary from left to right, at a share of the map's height."""
+    page.get_by_role("button", name="Draw a boundary").click()
+    page.locator("#map").scroll_into_view_if_needed()
+    box = page.locator("#map").bounding_box()
+    assert box
+    y = box["y"] + height * box["height"]
+    page.mouse.click(box["x"] + 0.3 * box["width"], y)
+    page.mouse.dblclick(box["x"] + 0.7 * box["width"], y)
+
+
+def test_a_place_set_on_the_map_leads_to_a_measured_section(sign_in: SignIn) -> None:
+    number = uuid4().hex[:6]
+    page = sign_in("scientist", height=1400)
+    page.goto("/objects/")
+    page.get_by_role("link", name=TITLE).click()
+
+    # the place, set with the keyboard; a permission is needed and what was typed stays
+    page.get_by_role("link", name="Laboratory", exact=True).click()
+    page.get_by_role("link", name="New sampling point on Recto").click()
+    page.get_by_role("link", name="Set the place on the map instead").click()
+    expect(page.locator("#draw-words")).to_have_text("Set the place of the sampling point.")
+    page.locator("#map").press("ArrowRight")
+    page.locator("#map").press("Space")
+    panel = page.get_by_role("complementary", name="Grounds")
+    panel.get_by_label("Number on this face").fill(f"M{number}")
+    panel.get_by_label("Material was removed").check()
+    panel.get_by_role("button", name="Save").click()
+    expect(panel).to_contain_text("Say who allowed material to be removed.")
+    panel.get_by_label("Who allowed it").fill("Head of paintings, 2026/12")
+    panel.get_by_role("button", name="Save").click()
+    panel.get_by_role("link", name="Open the record").click()
+
+    # a sample, and a cross-section of it with its photograph
+    page.get_by_role("link", name="New sample", exact=True).click()
+    page.get_by_label("Number", exact=True).fill(f"M{number}-S")
+    page.get_by_label("How much was taken").fill("0,4 × 0,3 mm")
+    save(page)
+    page.get_by_role("link", name="New preparation").click()
+    page.get_by_label("Kind").select_option(label="Cross-section")
+    page.get_by_label("Number", exact=True).fill(f"M{number}-X")
+    page.get_by_label("Photograph not in the list").set_input_files(
+        {"name": "section.jpg", "mimeType": "image/jpeg", "buffer": section_photograph()}
+    )
+    save(page)
+    ready = page.get_by_role("link", name="Show them")
+    expect(ready.or_(page.locator("figure.photograph"))).to_be_visible(timeout=A_TASK_TAKES_MS)
+
+    # its scale, and the boundaries of its layers
+    page.get_by_role("link", name="Draw on the photograph").click()
+    page.get_by_label("Two points of known distance").fill("50, 280; 150, 280")
+    page.get_by_label("Their distance (µm)").fill("50")
+    for height in (0.7, 0.5, 0.3, 0.2):
+        draw_across(page, height)
+    expect(page.locator("#board-words")).to_have_text("4 boundaries, 3 layers; scale set")
+    page.get_by_role("button", name="Take the last boundary away").click()
+    expect(page.locator("#board-words")).to_have_text("3 boundaries, 2 layers; scale set")
+    page.get_by_role("button", name="Save and measure").click()
+    described = page.get_by_label("Not recorded yet: what is it?")  # the uppermost first
+    described.nth(0).fill("blue paint")
+    described.nth(1).fill("white ground")
+    page.get_by_role("button", name="Take over what is ticked").click()
+    expect(page.get_by_role("status").first).to_have_text("Measures of 2 layers taken over.")
+    layers = page.get_by_role("group", name="Layers, the uppermost first")
+    expect(layers.get_by_role("row").nth(1)).to_contain_text("blue paint")
+    expect(layers.get_by_role("row").nth(2)).to_contain_text("µm")
+    expect(page.locator("figure.plate svg")).to_be_visible()
