@@ -4,17 +4,19 @@ A reading bears on the target it was made on; one made on what the target is a p
 of a layer, the point of a sample) saw more than the target.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 from django.db.models import Q
 
 from analyses.choices import Decision, ReadingKind
-from analyses.models import Analysis, Identification, Layer, Sample, SamplingPoint
+from analyses.models import Analysis, Identification, Layer, Reading, Sample, SamplingPoint
 from analyses.proposals import Candidate, Looked, Outcome, Proposal, Read, Sight, Target, propose
 from analyses.spectra.diffraction import phases
 from analyses.spectra.findings import Certainty
+from analyses.spectra.infrared import groups
 from records.changes import change
 from records.choices import MaterialDateKind, Trust
 from records.models import Material, User
@@ -39,20 +41,31 @@ COLOURS = {
 
 @dataclass(frozen=True, slots=True)
 class Proposed:
-    """An outcome for a place, with the readings that its codes stand for."""
+    """An outcome for a place, with the readings that its codes stand for.
+
+    `places_only` are analyses of which bands were written down by their places alone: what they
+    belong to nobody has said, so nothing is compared with them.
+    """
 
     place: Place
     outcome: Outcome
     readings: dict[tuple[str, str, str], int]
+    places_only: tuple[Analysis, ...] = ()
 
 
 def proposals_for(place: Place) -> Proposed:
     """What the material list offers for all that was read at a place; nothing is written."""
-    looked, read, readings = _read(place)
-    read += _colours(place, looked)
+    found = _Found()
+    here, above = _targets(place)
+    analyses = Analysis.objects.filter(STANDING).filter(here | above)
+    for analysis in analyses.select_related("technique").prefetch_related("readings"):
+        found.take(analysis, analysis.target == place)
+    found.resolve_references()
+    found.read += _colours(place, found.looked)
     last, words = _no_later(place)
-    target = Target(tuple(looked), tuple(read), last, words)
-    return Proposed(place, propose(target, candidates()), readings)
+    target = Target(tuple(found.looked), tuple(found.read), last, words)
+    outcome = propose(target, candidates())
+    return Proposed(place, outcome, found.readings, tuple(found.places_only))
 
 
 def candidates() -> list[Candidate]:
@@ -86,47 +99,80 @@ def candidates() -> list[Candidate]:
     return found
 
 
-def _read(place: Place) -> tuple[list[Looked], list[Read], dict[tuple[str, str, str], int]]:
-    here, above = _targets(place)
-    found = (
-        Analysis.objects.filter(STANDING)
-        .filter(here | above)
-        .select_related("technique")
-        .prefetch_related("readings")
-    )
-    looked, read = [], []
-    readings: dict[tuple[str, str, str], int] = {}
-    known_phases = {phase.label.lower(): code for code, phase in phases().items()}
-    bands = _bands_of_references(found)
-    for analysis in found:
+class _Found:
+    """What was looked at and read, while it is being gathered."""
+
+    def __init__(self) -> None:
+        self.looked: list[Looked] = []
+        self.read: list[Read] = []
+        self.readings: dict[tuple[str, str, str], int] = {}
+        self.places_only: list[Analysis] = []
+
+    def take(self, analysis: Analysis, is_here: bool) -> None:
+        """An analysis with its readings, as far as they say what was there."""
         sight = SIGHTS.get(analysis.technique.code)
         if sight is None:
-            continue
+            return
+        standing = [one for one in analysis.readings.all() if not one.is_withdrawn]
+        codes = [(one, code) for one in standing for code in _codes(one)]
+        bands = [one for one in standing if one.kind == ReadingKind.BAND]
+        if bands and not codes:
+            self.places_only.append(analysis)
+            return
         key = str(analysis.pk)
-        is_here = analysis.target == place
-        looked.append(Looked(key, f"{analysis}", sight, is_here))
-        for reading in analysis.readings.all():
-            kind = KINDS.get(reading.kind)
-            if kind is None or reading.is_withdrawn:
-                continue
-            code = reading.code or reading.label.strip()
-            if kind == "phase" and not reading.code:
-                lowered = code.lower()
-                code = known_phases.get(lowered, lowered.replace(" ", "_"))
-            # What a person wrote down without the program is taken at its word.
-            certainty = Certainty(reading.certainty) if reading.certainty else Certainty.SURE
-            # What resembles a reference has the bands of its material, and says no more than they.
-            for group in bands.get(code, [code]) if kind == "band" else [code]:
-                read.append(Read(kind, group, certainty, key, reading.label))
-                readings.setdefault((kind, group, key), reading.pk)
-    return looked, read, readings
+        self.looked.append(Looked(key, f"{analysis}", sight, is_here))
+        for reading, code in codes:
+            self._add(KINDS[reading.kind], code, key, reading)
+
+    def _add(self, kind: str, code: str, key: str, reading: Reading) -> None:
+        # What a person wrote down without the program is taken at its word.
+        certainty = Certainty(reading.certainty) if reading.certainty else Certainty.SURE
+        self.read.append(Read(kind, code, certainty, key, reading.label))
+        self.readings.setdefault((kind, code, key), reading.pk)
+
+    def resolve_references(self) -> None:
+        """What resembles a reference has the bands of its material, and says no more than they."""
+        codes = {read.code for read in self.read if read.kind == "band"}
+        materials = Material.objects.filter(code__in=codes, bands__len__gt=0)
+        bands = dict(materials.values_list("code", "bands"))
+        resolved = []
+        for read in self.read:
+            groups = bands.get(read.code, [read.code]) if read.kind == "band" else [read.code]
+            for group in groups:
+                resolved.append(replace(read, code=group))
+                pk = self.readings[read.kind, read.code, read.by]
+                self.readings.setdefault((read.kind, group, read.by), pk)
+        self.read = resolved
 
 
-def _bands_of_references(found: Iterable[Analysis]) -> dict[str, list[str]]:
-    """Of the materials whose reference spectra were recognised the groups of bands, by code."""
-    codes = {r.code for one in found for r in one.readings.all() if r.kind == ReadingKind.BAND}
-    materials = Material.objects.filter(code__in=codes - {""}, bands__len__gt=0)
-    return dict(materials.values_list("code", "bands"))
+def _codes(reading: Reading) -> list[str]:
+    """What a reading says was there; of a band written down by its place alone nothing."""
+    if reading.kind not in KINDS:
+        return []
+    if reading.code:
+        return [reading.code]
+    words = reading.label.strip()
+    if reading.kind == ReadingKind.ELEMENT:
+        return [words]
+    known = _phases_by_name() if reading.kind == ReadingKind.PHASE else _groups_by_name()
+    parts = [part.strip() for part in re.split(r",| and ", words.lower())]
+    if all(part in known for part in parts):
+        return [known[part] for part in parts]
+    if reading.kind == ReadingKind.PHASE:
+        return [words.lower().replace(" ", "_")]
+    return []
+
+
+@cache
+def _phases_by_name() -> dict[str, str]:
+    found = {phase.label.lower(): code for code, phase in phases().items()}
+    return found | {code.replace("_", " "): code for code in phases()}
+
+
+@cache
+def _groups_by_name() -> dict[str, str]:
+    found = {group.label.lower(): group.code for group in groups()}
+    return found | {code.replace("_", " "): code for code in found.values()}
 
 
 def _targets(place: Place) -> tuple[Q, Q]:

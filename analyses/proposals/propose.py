@@ -16,9 +16,7 @@ from analyses.spectra.findings import Certainty
 
 SHARE = {Certainty.SURE: 1.0, Certainty.LIKELY: 0.6, Certainty.POSSIBLE: 0.25}
 ELSEWHERE = 0.5  # a reading through more than the target
-ABSENT_BITS = (
-    1.0  # a phase or band that was looked for in vain: weak, it may be little or amorphous
-)
+ABSENT_BITS = 1.0  # a phase or band looked for in vain: weak, it may be little or amorphous
 DECIDES = {
     "phase": "X-ray diffraction",
     "band": "infrared spectroscopy",
@@ -45,7 +43,8 @@ class Proposal:
 class Outcome:
     """Materials ranked, those contradicted after the others, and readings that none explains.
 
-    `together` is a smallest choice of proposals that explains what can be explained.
+    `together` is a smallest choice of proposals that explains what can be explained. What was read
+    through more than the target may be of what lies beside it: neither asks that it be explained.
     """
 
     proposals: tuple[Proposal, ...]
@@ -64,8 +63,9 @@ def propose(target: Target, materials: Sequence[Candidate]) -> Outcome:
     kept.sort(key=lambda p: (-p.bits, len(p.against), p.candidate.label))
     standing = [p for p in kept if not p.contradicted]
     explained = {read for p in standing for read in p.explains}
-    unexplained = tuple(read for read in target.read if read not in explained)
-    together = _fewest(standing)
+    of_place = _of_the_place(target, looks)
+    unexplained = tuple(read for read in of_place if read not in explained)
+    together = _fewest(standing, explained.intersection(of_place))
     decided = tuple(_with_decision(p, standing, looks.values()) for p in standing)
     chosen = {p.candidate.code for p in together}
     return Outcome(
@@ -74,6 +74,12 @@ def propose(target: Target, materials: Sequence[Candidate]) -> Outcome:
         together=tuple(p for p in decided if p.candidate.code in chosen),
         unexplained=unexplained,
     )
+
+
+def _of_the_place(target: Target, looks: dict[str, Looked]) -> tuple[Read, ...]:
+    """What was read at the very place; where nothing but colour was, all that was read."""
+    own = tuple(read for read in target.read if looks[read.by].here)
+    return own if any(read.kind != "colour" for read in own) else target.read
 
 
 def _speaks(proposal: Proposal) -> bool:
@@ -156,12 +162,12 @@ def _any(kind: str, codes: Iterable[str], read: set[tuple[str, str]]) -> bool:
     return any((kind, code) in read for code in codes)
 
 
-def _fewest(standing: Sequence[Proposal]) -> list[Proposal]:
+def _fewest(standing: Sequence[Proposal], explained: Iterable[Read]) -> list[Proposal]:
     """Few proposals that explain all that can be: each time the one that adds the most weight.
 
     A colour is that of the whole mixture, and asks for no material of its own.
     """
-    open_reads = {read for p in standing for read in p.explains if read.kind != "colour"}
+    open_reads = {read for read in explained if read.kind != "colour"}
     chosen: list[Proposal] = []
     while open_reads:
         best = max(standing, key=lambda p: (len(open_reads.intersection(p.explains)), p.bits))

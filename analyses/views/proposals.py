@@ -1,5 +1,6 @@
 """What the readings of a place propose, and putting a proposal forward."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -7,7 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from analyses import proposing
-from analyses.models import Layer, Sample, SamplingPoint
+from analyses.models import Identification, Layer, Sample, SamplingPoint
+from analyses.proposals import Proposal
 from records.access import Access, signed_in
 from records.trail import Crumb
 from records.views.base import frame
@@ -25,15 +27,20 @@ class Proposals(Access):
         proposed = proposing.proposals_for(place)
         outcome = proposed.outcome
         standing = place.identification_set.filter(withdrawn_at__isnull=True)
+        recorded = {one.material.code: one for one in standing.select_related("material")}
+
+        def shown(proposals: Sequence[Proposal]) -> list[tuple[Proposal, Identification | None]]:
+            return [(p, recorded.get(p.candidate.code)) for p in proposals[:SHOWN]]
+
         context = frame(request, place)
         context["crumbs"] = [*context["crumbs"], Crumb("Proposals", request.path)]
         context |= {
             "outcome": outcome,
-            "ranked": outcome.proposals[:SHOWN],
+            "ranked": shown(outcome.proposals),
             "more": max(0, len(outcome.proposals) - SHOWN),
-            "contradicted": outcome.contradicted[:SHOWN],
+            "contradicted": shown(outcome.contradicted),
             "together": outcome.together,
-            "recorded": {i.material.code: i for i in standing.select_related("material")},
+            "places_only": proposed.places_only,
             "may_propose": signed_in(request).writes_analyses and not place.is_withdrawn,
         }
         return render(request, "analyses/proposals.html", context)

@@ -34,12 +34,18 @@ interface Drawn {
 const SVG = "http://www.w3.org/2000/svg";
 const INKS = ["--ink", "--smalt", "--madder", "--verdigris", "--ochre", "--lead"];
 const DASHES = [[], [6, 3], [2, 2], [9, 3, 2, 3], [1, 3], [12, 4]];
+const MANY = 5; // curves are set apart from the first on
 const STEP = 0.25; // of what is shown, for one press of a button
 const LABEL_PX = 11; // labels nearer than that to each other are left out
 const STROKES: Record<string, number[]> = { sure: [], likely: [6, 3], possible: [1.5, 3] };
 const AT_ONCE = 3; // places of each finding that are marked while none is chosen
 const APART = 1.1; // of its own height from one curve to the next, when they are set apart
 const NEAREST = 20; // values that are still shown when one looks closest
+
+// Another colour for each curve, and once these are used up another dash to each colour.
+function dash(number: number): number[] {
+  return DASHES[(number + Math.floor(number / INKS.length)) % DASHES.length]!;
+}
 
 // A token as a colour that a canvas understands, in the appearance that is on.
 function token(name: string, otherwise: string): string {
@@ -83,7 +89,7 @@ function named(curve: Drawn, number: number): HTMLLIElement {
     y2: "5",
     stroke: token(INKS[number % INKS.length]!, "#222"),
     "stroke-width": "2",
-    "stroke-dasharray": DASHES[number % DASHES.length]!.join(" "),
+    "stroke-dasharray": dash(number).join(" "),
   };
   for (const [name, value] of Object.entries(drawn)) stroke.setAttribute(name, value);
   sample.append(stroke);
@@ -146,6 +152,10 @@ class Spectrum {
       else curves.push(found);
     }
     this.curves = curves;
+    if (curves.length >= MANY) {
+      this.apart = true;
+      this.figure.querySelector("[data-spectrum-act=apart]")?.setAttribute("aria-pressed", "true");
+    }
     if (curves.length) this.draw();
   }
 
@@ -203,7 +213,7 @@ class Spectrum {
             ...stroke,
             label: curve.name,
             stroke: token(INKS[number % INKS.length]!, ink),
-            dash: this.apart ? [] : DASHES[number % DASHES.length]!,
+            dash: this.apart ? [] : dash(number),
           })),
           ...(under
             ? [{ ...stroke, label: "background", stroke: token("--lead", "#888"), dash: [6, 3] }]

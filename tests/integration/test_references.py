@@ -10,8 +10,8 @@ from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 
 from analyses import evaluating
-from analyses.models import Analysis
-from analyses.proposing import proposals_for
+from analyses.models import Analysis, Reading
+from analyses.proposing import Proposed, proposals_for
 from analyses.references import infrared_references
 from analyses.spectra.infrared import Measured, evaluate
 from records.choices import Role
@@ -102,3 +102,31 @@ def test_what_resembles_a_reference_speaks_for_every_material_of_its_bands() -> 
     assert outcome.unexplained == ()
     bits = {p.candidate.code: p.bits for p in outcome.proposals}
     assert bits["linseed_oil"] == bits["walnut_oil"] > 0
+
+
+def written(analysis: Analysis, label: str, kind: str, **fields: Any) -> Reading:
+    made: Reading = builders.recorded(Reading, analysis=analysis, label=label, kind=kind, **fields)
+    return made
+
+
+def test_bands_written_down_by_their_places_alone_neither_speak_nor_tell_against() -> None:
+    load()
+    asked = kept("drying_oil", 6)
+    assert asked.point is not None
+    written(asked, "C=O stretch of ester", "band", value=1738, unit="cm⁻¹")
+    lead = builders.analysis("sem_edx", point=asked.point)
+    written(lead, "Pb", "element")
+    proposed = proposals_for(asked.point)
+    assert proposed.places_only == (asked,)
+    assert proposed.outcome.unexplained == ()
+    assert against(proposed, "lead_white") == ()
+    written(asked, "Drying oil", "band")
+    proposed = proposals_for(asked.point)
+    assert proposed.places_only == ()
+    assert "linseed_oil" in {p.candidate.code for p in proposed.outcome.proposals}
+    assert "none of its bands" in " ".join(against(proposed, "lead_white"))
+
+
+def against(proposed: Proposed, code: str) -> tuple[str, ...]:
+    (found,) = [p for p in proposed.outcome.proposals if p.candidate.code == code]
+    return found.against

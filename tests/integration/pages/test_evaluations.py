@@ -73,6 +73,10 @@ def test_what_was_read_proposes_a_material_that_a_person_decides(
     # The layer has titanium by SEM-EDX already: both speak for it.
     assert {reading.label for reading in found.readings.all()} == {"Ti", "Rutile"}
     assert "rutile" in found.grounds.lower()
+    # What was put forward stands on the page with its decision, and is not offered again.
+    page = scientist.get(address).content.decode()
+    assert f'Put forward: <a href="{found.get_absolute_url()}">' in page
+    assert "Propose titanium white, rutile" not in page
 
 
 def test_asking_again_with_other_settings_keeps_both(scientist: Client, rutile: Analysis) -> None:

@@ -103,6 +103,17 @@ def test_a_mixture_is_explained_by_few_materials_and_the_rest_is_named() -> None
     assert [r.code for r in outcome.unexplained] == ["Cd"]
 
 
+def test_what_lies_beside_the_place_need_not_be_explained_by_it() -> None:
+    """The sample's pattern shows calcite of another layer; the layer's own elements have no Ca."""
+    whole = Looked("whole", "the XRD of the sample", Sight.XRD, here=False)
+    read = (*elements("Ti"), *(Read("phase", p, SURE, "whole") for p in ("calcite", "crocoite")))
+    outcome = propose(Target((EDX, whole), read), LIST)
+    assert outcome.unexplained == ()
+    assert len(outcome.together) == 1
+    of_sample = propose(Target((whole,), read[1:]), LIST)
+    assert {p.candidate.code for p in of_sample.together} == {"chalk", "chrome_yellow"}
+
+
 def test_the_colour_of_a_mixture_asks_for_no_material_of_its_own() -> None:
     eye = Looked("colour", "the look of layer 2", Sight.EYE)
     white = material("zinc_white", "Zn", colours="white")
