@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import asdict
 from functools import lru_cache, partial
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Any
 
 import numpy as np
@@ -28,7 +28,7 @@ from records.choices import FrameRole, ImageKind, Lens, MosaicLayout, MosaicStag
 from records.frames import fetch
 from records.imaging import mosaic as imaging
 from records.imaging.mosaic.report import Drawn, Link, map_of_residuals
-from records.imaging.originals import OriginalError, readable
+from records.imaging.originals import JPEG2000, OriginalError, readable
 from records.kept import at_hand
 from records.models import Image, Mosaic, MosaicFrame, MosaicStep
 
@@ -216,12 +216,29 @@ def _key(*parts: Any) -> str:
 def path_of(frame: MosaicFrame) -> Iterator[Path]:
     """The frame's file on this machine, as libvips can read it. Raises FrameError."""
     with ExitStack() as stack:
-        kept = stack.enter_context(at_hand(frame.image.file if frame.image else frame.file))
+        kept = stack.enter_context(at_hand(_unpacked(frame) or _file(frame)))
         try:
             path = stack.enter_context(readable(kept))
         except OriginalError as error:
             raise imaging.FrameError(f"It {error}") from error
         yield path
+
+
+def _file(frame: MosaicFrame) -> Any:
+    return frame.image.file if frame.image else frame.file
+
+
+def _unpacked(frame: MosaicFrame) -> "_Stored | None":
+    """What `_look` has laid ready of a frame that libvips cannot read."""
+    name = _name_unpacked(frame)
+    return _Stored(name) if name and default_storage.exists(name) else None
+
+
+def _name_unpacked(frame: MosaicFrame) -> str:
+    """Where a frame is laid ready that would have to be unpacked a dozen times; '' for others."""
+    if PurePath(str(_file(frame).name)).suffix.lower() not in JPEG2000.endings:
+        return ""
+    return f"mosaics/{frame.mosaic_id}/frames/{frame.sha256[:24]}.tif"
 
 
 def _fields(item: Mosaic) -> imaging.Fields:
@@ -260,8 +277,13 @@ def _look(step: MosaicStep) -> dict[str, Any]:
     """Read a frame to its end and say what it is; one that cannot be read is told, no failure."""
     frame = MosaicFrame.objects.select_related("image").get(pk=step.inputs["frame"])
     fields = _fields(step.mosaic)
+    if unpacked := _name_unpacked(frame):
+        default_storage.delete(unpacked)  # a worker may have been killed while it laid it ready
     try:
         with path_of(frame) as path:
+            if unpacked:
+                with path.open("rb") as file:
+                    default_storage.save(unpacked, File(file))
             head = imaging.header(path)
             raw = imaging.read(path)
         _refuse_other_size(raw, fields)
@@ -677,9 +699,10 @@ def told_in_note(item: Mosaic, placed: int, frames: int) -> str:
 
 
 def _after_joining(item: Mosaic) -> None:
-    """Ready; blocks make room, and can be made again."""
+    """Ready; blocks and what was unpacked make room, and can be made again."""
     blocks = MosaicStep.objects.filter(mosaic=item, stage=MosaicStage.BLOCKS)
     names = [result["file"] for result in blocks.values_list("result", flat=True) if result]
+    names += [name for frame in _frames(item) if (name := _name_unpacked(frame))]
     MosaicStep.objects.filter(
         mosaic=item, stage__in=[MosaicStage.BLOCKS, MosaicStage.JOINING]
     ).delete()

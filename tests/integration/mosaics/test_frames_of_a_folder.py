@@ -1,12 +1,14 @@
 """Frames that come from the ingest folder, by page and by command."""
 
 import subprocess
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import pyvips
+from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
@@ -14,6 +16,7 @@ from django.urls import reverse
 from records import frames, mosaics
 from records.choices import MosaicStage, Role
 from records.fixity import check, kept_files
+from records.imaging.originals import readable
 from records.models import Examination, Image, Mosaic, MosaicFrame, MosaicStep
 from records.versions import versions_of
 from tests import builders as make
@@ -113,7 +116,7 @@ def test_it_works(look: Examination, folder: Path) -> None:
 
 
 def test_frames_in_jpeg_2000_make_the_very_image_that_the_same_in_tiff_make(
-    look: Examination, folder: Path
+    look: Examination, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lay(folder)
     plain = joined(laid_out(look))
@@ -122,7 +125,16 @@ def test_frames_in_jpeg_2000_make_the_very_image_that_the_same_in_tiff_make(
     client = signed_in_as(Role.CONSERVATOR)
     given = entered(lens="estimated", even_exposure="on")
     client.post(reverse("mosaic-new", args=[look.pk]), given)
+    opened: Counter[str] = Counter()
+
+    def counting(path: Path) -> Any:
+        opened[path.name] += path.suffix == ".jp2"
+        return readable(path)
+
+    monkeypatch.setattr(mosaics, "readable", counting)
     packed = joined(Mosaic.objects.exclude(pk=plain.pk).get())
+    assert opened.total() == 12 + 2  # each is unpacked once
+    assert not list((Path(settings.MEDIA_ROOT) / "mosaics").rglob("*.tif"))
     assert (packed.stage, packed.error) == (MosaicStage.READY, "")
     assert set(packed.frames.values_list("unplaced_why", flat=True)) == {""}
     assert {Path(name).suffix for name in packed.frames.values_list("file", flat=True)} == {".jp2"}
