@@ -6,8 +6,9 @@ materials, colours, fluorescence and words. It proposes; a person confirms.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import combinations
 from math import exp, hypot
 
@@ -20,9 +21,9 @@ ROUNDS = 4
 COMMON_WORDS = {"a", "an", "and", "in", "layer", "of", "on", "the", "thin", "thick", "with"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Stratum:
-    """A layer as it is compared; `trace` 0 and `lab` None where nothing is recorded."""
+    """A layer as it is compared, itself and no other; `trace` 0 and `lab` None: not recorded."""
 
     key: int
     number: int
@@ -31,6 +32,9 @@ class Stratum:
     materials: frozenset[str] = frozenset()
     fluorescence: str = ""
     trace: int = 0
+
+
+Pair = Callable[[Stratum, Stratum], float]  # what the two are worth in one course
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,18 +115,20 @@ def correlate(sections: Sequence[Sequence[Stratum]]) -> list[Course]:
     Each section's layers come bottom up. Every layer stands in exactly one course, the courses of
     one section's layers rise as they do, and no course holds layers of two different traces.
     """
+    pair = cache(lambda one, two: likeness(one, two).worth)  # each pair is weighed many times
     order = sorted(range(len(sections)), key=lambda index: (-len(sections[index]), index))
     courses: list[Course] = []
     for index in order:
-        courses = _join(courses, index, sections[index])
+        courses = _join(courses, index, sections[index], pair)
     # The first sections were laid without knowing the later ones: lay each anew beside the rest.
+    total = _total(courses, pair)
     for _ in range(ROUNDS):
-        before = _total(courses)
+        before = total
         for index in order:
-            anew = _join(_without(courses, index), index, sections[index])
-            if _total(anew) > _total(courses) + 1e-9:
-                courses = anew
-        if _total(courses) <= before + 1e-9:
+            anew = _join(_without(courses, index), index, sections[index], pair)
+            if (worth := _total(anew, pair)) > total + 1e-9:
+                courses, total = anew, worth
+        if total <= before + 1e-9:
             break
     return courses
 
@@ -136,19 +142,17 @@ def _without(courses: Sequence[Course], index: int) -> list[Course]:
     return [course for course in rest if course.members]
 
 
-def _total(courses: Sequence[Course]) -> float:
+def _total(courses: Sequence[Course], pair: Pair) -> float:
     """What the sequence is worth: every pair within a course."""
     return sum(
-        likeness(a, b).worth - GAP
-        for course in courses
-        for a, b in combinations(course.members.values(), 2)
+        pair(a, b) - GAP for course in courses for a, b in combinations(course.members.values(), 2)
     )
 
 
-def _join(courses: list[Course], index: int, layers: Sequence[Stratum]) -> list[Course]:
+def _join(courses: list[Course], index: int, layers: Sequence[Stratum], pair: Pair) -> list[Course]:
     """Lay one more section along the courses: the alignment of the greatest worth."""
     rows, columns = len(courses), len(layers)
-    worth = [[_worth(course, layer) for layer in layers] for course in courses]
+    worth = [[_worth(course, layer, pair) for layer in layers] for course in courses]
     best = [[0.0] * (columns + 1) for _ in range(rows + 1)]
     for i in range(1, rows + 1):
         for j in range(1, columns + 1):
@@ -170,7 +174,7 @@ def _join(courses: list[Course], index: int, layers: Sequence[Stratum]) -> list[
     return joined[::-1]
 
 
-def _worth(course: Course, layer: Stratum) -> float:
+def _worth(course: Course, layer: Stratum, pair: Pair) -> float:
     """The mean worth of a layer beside those of a course; one different trace decides against."""
-    found = [likeness(member, layer).worth for member in course.members.values()]
+    found = [pair(member, layer) for member in course.members.values()]
     return min(found) if min(found) < 0 else sum(found) / len(found)
