@@ -212,3 +212,12 @@ def test_lists_name_the_files_so_that_analyses_can_be_told_apart(
         assert "spot_one.dx" in scientist.get(address).content.decode(), address
     made.settings = {"File": "day 1/spot one.dx"}  # as a batch names it
     assert made.file_name == "day 1/spot one.dx"
+
+
+def test_a_form_that_is_refused_says_that_its_file_has_to_be_chosen_again(
+    scientist: Client, world: World
+) -> None:
+    again = "Choose the file again"
+    assert again in upload(scientist, world, "a.dx", SPECTRUM, date="2026-13").content.decode()
+    address = reverse("sample-analysis-new", args=[world.sample.pk])
+    assert again not in scientist.post(address, {"date": "2026-13"}).content.decode()
