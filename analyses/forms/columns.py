@@ -83,7 +83,7 @@ class ColumnsForm(RecordForm):
         """Offer the columns of the table, as it was chosen before or as its headings say."""
         chosen = ColumnChoice.from_settings(self.instance.settings)
         if chosen is None:
-            self.initial["why"] = "The columns of the file are told."
+            self.initial["why"] = "To say which columns of the file are meant."
         kept = chosen or ColumnChoice()
         asked = self.data if self.is_bound else self.initial
         self.look = ColumnChoice(

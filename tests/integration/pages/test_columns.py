@@ -170,7 +170,7 @@ def test_a_table_that_is_no_clear_curve_leads_to_its_columns_and_says_why(
     assert response["Location"] == chooser(made)
     page = scientist.get(chooser(made)).content.decode()
     assert words in page
-    assert "The columns of the file are told." in page  # a first choice changes nothing
+    assert "To say which columns of the file are meant." in page  # a first choice changes nothing
     page = scientist.get(made.get_absolute_url()).content.decode()
     assert words in page
     assert reverse("analysis-evaluate", args=[made.pk]) not in page
