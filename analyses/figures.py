@@ -8,10 +8,10 @@ from typing import Any
 INKS = ("#1f2933", "#1d5f8a", "#9c3848", "#2f6b49", "#8a5a10", "#6b4e8a")
 STROKES = {"sure": "-", "likely": (0, (4, 2)), "possible": (0, (1, 2))}
 GREY = "#6b7682"
-WIDTH_MM, HEIGHT_MM, MOST_MM = 174, 100, 240  # two columns of a journal page, and its height
+WIDTH_MM, HEIGHT_MM, MOST_MM = 174, 110, 240  # two columns of a journal page, and its height
 EACH_MM, FEWEST_APART = 22, 4  # of height for each curve, from this many on
 LETTERS_PT, SMALL_PT = 8, 6
-MOST_LABELS = 30
+MOST_LABELS, MOST_OF_ONE = 30, 6
 ROOM = 1.15  # of the height of the letters, between labels that stand beside each other
 AXES = {
     "keV": "Energy, keV",
@@ -55,7 +55,9 @@ def figure(curves: Sequence[dict[str, Any]], form: str) -> bytes:
         if several:
             _above_one_another(axes, curves)
         else:
-            _alone(axes, first)
+            _alone(sheet, axes, first)
+        title = first["technique"] if several else first["name"]
+        sheet.suptitle(title, x=0.01, ha="left", fontsize=LETTERS_PT + 1)
         made = BytesIO()
         metadata = {"Date": None} if form == "svg" else {"CreationDate": None}
         sheet.savefig(made, format=form, metadata=metadata)
@@ -74,67 +76,56 @@ def _along(axes: Any, curves: Sequence[dict[str, Any]]) -> None:
 
 
 def _above_one_another(axes: Any, curves: Sequence[dict[str, Any]]) -> None:
-    """Each brought to its own height, the first one uppermost, named at its right end."""
+    """Each brought to its own height, the first one uppermost, named where hardly anything stands.
+
+    That is at the end of high energies, angles and wavenumbers.
+    """
     _along(axes, curves)
+    end, side = (0.0, "left") if curves[0]["reversed"] else (1.0, "right")
     for number, curve in enumerate(curves):
         ink, foot = INKS[number % len(INKS)], 1.15 * (len(curves) - 1 - number)
         low, high = min(curve["y"]), max(curve["y"])
         span = (high - low) or 1.0
         axes.plot(curve["x"], [foot + (y - low) / span for y in curve["y"]], color=ink, lw=0.7)
         at = axes.get_yaxis_transform()
-        axes.text(1.0, foot + 0.5, curve["of"], transform=at, color=ink, ha="right", va="bottom")
-    axes.set_title(curves[0]["technique"], loc="left")
+        axes.text(end, foot + 0.5, curve["of"], transform=at, color=ink, ha=side, va="bottom")
     axes.set_yticks([])
     axes.set_ylabel(f"{curves[0]['y_unit'] or 'signal'}, each to its own height")
 
 
-def _alone(axes: Any, curve: dict[str, Any]) -> None:
+def _alone(sheet: Any, axes: Any, curve: dict[str, Any]) -> None:
     from matplotlib.lines import Line2D
 
     _along(axes, [curve])
     axes.plot(curve["x"], curve["y"], color=INKS[0], lw=0.7)
-    under = curve.get("background")
-    if under:
-        axes.plot(under["x"], under["y"], color=GREY, lw=0.7, ls=STROKES["likely"])
     axes.set_ylabel(curve["y_unit"] or "signal")
     labels = _labels(curve)
-    names = list(dict.fromkeys(certainty for _, _, certainty in labels))
     _name(axes, labels)
-    handles = [Line2D([], [], color=GREY, lw=0.7, ls=STROKES[n]) for n in STROKES if n in names]
-    words = [n for n in STROKES if n in names]
-    if under:
-        handles.append(Line2D([], [], color=GREY, lw=0.7, ls=STROKES["likely"]))
-        words.append("background")
-    if labels:
-        axes.legend(handles, words, frameon=False, fontsize=SMALL_PT, loc="center right")
-    axes.set_title(curve["name"], loc="left", pad=6)
+    used = {certainty for _, _, certainty in labels}
+    key = [Line2D([], [], color=GREY, lw=0.7, ls=STROKES[n], label=n) for n in STROKES if n in used]
+    if under := curve["background"]:
+        key += axes.plot(under["x"], under["y"], color=INKS[2], lw=0.7, ls=":", label="background")
+    if key:
+        sheet.legend(
+            handles=key, loc="outside lower right", ncols=len(key), frameon=False, fontsize=SMALL_PT
+        )
 
 
 def _labels(curve: dict[str, Any]) -> list[tuple[float, str, str]]:
-    """Places with their words and how sure they are: the highest of each finding first, then more.
-
-    Places nearer than lines of print can stand share a label.
+    """Places with their words and how sure they are, ascending: the highest of each finding first,
+    as many as there is room for, and what stays unexplained.
     """
-    ends = curve["x"][0], curve["x"][-1]
-    near = (ends[1] - ends[0]) * SMALL_PT * 0.35 / WIDTH_MM / 2
     ranked = []
     for finding in curve["findings"]:
         agreeing = [mark for mark in finding["marks"] if mark["agrees"]]
         agreeing.sort(key=lambda mark: -(mark["height"] or 0))
-        rank = list(STROKES).index(finding["certainty"])
-        ranked += [(n, rank, mark, finding["certainty"]) for n, mark in enumerate(agreeing)]
+        surest = list(STROKES).index(finding["certainty"])
+        for n, mark in enumerate(agreeing[:MOST_OF_ONE]):
+            ranked.append((n, surest, mark, finding["certainty"]))
     ranked.sort(key=lambda entry: entry[:2])
-    chosen: list[tuple[float, str, str]] = []
-    for mark in curve["unexplained"][: MOST_LABELS // 3]:
-        chosen.append((mark["x"], "?", "possible"))
-    for _, _, mark, certainty in ranked[:MOST_LABELS]:
-        beside = next((n for n, one in enumerate(chosen) if abs(one[0] - mark["x"]) < near), None)
-        if beside is None:
-            chosen.append((mark["x"], mark["word"], certainty))
-        elif chosen[beside][1].count(" / ") < 1 and chosen[beside][1] != "?":
-            place, words, surest = chosen[beside]
-            chosen[beside] = place, f"{words} / {mark['word']}", surest
-    return sorted(chosen)
+    unknown = [(mark["x"], "?", "possible") for mark in curve["unexplained"][: MOST_LABELS // 3]]
+    named = [(mark["x"], mark["word"], sure) for _, _, mark, sure in ranked]
+    return sorted(unknown + named[: MOST_LABELS - len(unknown)])
 
 
 def _name(axes: Any, labels: Sequence[tuple[float, str, str]]) -> None:

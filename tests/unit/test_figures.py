@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyses.figures import _spread, figure
+from analyses.figures import SMALL_PT, _spread, figure
 
 
 def curve(**more: Any) -> dict[str, Any]:
@@ -60,11 +60,14 @@ def test_names_keep_their_order_and_their_distance(places: list[float], apart: f
     assert all(spread[n] == pytest.approx(places[n]) for n in alone)
 
 
-def test_lines_that_lie_on_each_other_share_a_name_and_the_rest_is_told() -> None:
+def test_lines_that_lie_on_each_other_are_named_side_by_side() -> None:
     text = figure([curve()], "svg").decode()
     told = re.findall(r">([^<>]+)</text>", text)
-    assert "Pb 0 / As 0" in told
-    assert {"Pb 1", "As 1", "?", "Energy, keV", "counts"} <= set(told)
+    upright = re.findall(r"translate\(([\d.]+) [\d.]+\) rotate\(-90\)\">(?!counts)", text)
+    at = sorted(float(x) for x in upright)
+    assert len(at) == 7
+    assert all(after - before >= SMALL_PT for before, after in pairwise(at))
+    assert {"Pb 0", "As 0", "?", "Energy, keV", "counts"} <= set(told)
     assert {"sure", "likely", "possible", "background"} <= set(told)
     assert figure([curve()], "pdf").startswith(b"%PDF")
 
