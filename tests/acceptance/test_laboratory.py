@@ -180,3 +180,14 @@ def test_a_place_set_on_the_map_leads_to_a_measured_section(sign_in: SignIn) -> 
     expect(layers.get_by_role("row").nth(1)).to_contain_text("blue paint")
     expect(layers.get_by_role("row").nth(2)).to_contain_text("µm")
     expect(page.locator("figure.plate svg")).to_be_visible()
+
+
+def test_the_sequence_of_six_sections_fits_a_screen_on_a_desk(sign_in: SignIn) -> None:
+    page = sign_in("scientist")
+    page.goto("/objects/")
+    page.get_by_role("link", name=TITLE).click()
+    page.get_by_role("link", name="Laboratory", exact=True).click()
+    page.get_by_role("link", name="Layers of all sections as one sequence").click()
+    frame = page.get_by_role("group", name="Courses of layers")
+    expect(frame.get_by_role("columnheader")).to_have_count(8)
+    assert frame.evaluate("frame => frame.scrollWidth <= frame.clientWidth")
