@@ -17,6 +17,10 @@ UNEXPLAINED = 5.5  # σ from which what is left over counts as a peak
 HIGHEST_KV = {"xrf": 50.0, "sem_edx": 30.0}  # of common instruments (common practice)
 APART_KEV = 0.02  # lines that a wavelength-dispersive spectrometer separates (from memory)
 ORDER = {Certainty.SURE: 0, Certainty.LIKELY: 1, Certainty.POSSIBLE: 2}
+SIGMA = (
+    "σ is how far the net counts of a line stand above the scatter of counting, all other lines held "
+    "as they were fitted; where another line overlaps it says less than it seems to."
+)
 NO_FRACTIONS = (
     "Heights of peaks are not mass fractions: without standards and a model of the object's "
     "layers, absorption and excitation make one element strong and another weak at the same "
@@ -360,6 +364,7 @@ def _remarks(bench: Bench, total: Sum, solution: Solution, calibration: Calibrat
         )
     width = bench.scale.fwhm_at(5.895) * 1000
     remarks.append(f"Peaks are {width:.0f} eV wide at Mn Kα (full width at half maximum).")
+    remarks.append(SIGMA)
     for role, words in (
         (Role.TUBE, "lines of the tube, which are not the object's"),
         (Role.SCATTER, "tube lines scattered by electrons of the object"),
