@@ -18,8 +18,8 @@ HIGHEST_KV = {"xrf": 50.0, "sem_edx": 30.0}  # of common instruments (common pra
 APART_KEV = 0.02  # lines that a wavelength-dispersive spectrometer separates (from memory)
 ORDER = {Certainty.SURE: 0, Certainty.LIKELY: 1, Certainty.POSSIBLE: 2}
 SIGMA = (
-    "σ is how far the net counts of a line stand above the scatter of counting, all other lines held "
-    "as they were fitted; where another line overlaps it says less than it seems to."
+    "σ is how far the net counts of a line stand above the scatter of counting, all other lines "
+    "held as they were fitted; where another line overlaps it says less than it seems to."
 )
 NO_FRACTIONS = (
     "Heights of peaks are not mass fractions: without standards and a model of the object's "
