@@ -3,7 +3,8 @@
     python -m deploy.pictures.take [URL]
 
 Writes deploy/pictures/wide and deploy/pictures/narrow, a picture named after each page's address,
-and their gallery, deploy/pictures/README.md. Needs the tools of requirements-dev.lock and a
+their gallery, deploy/pictures/README.md, and placing.webp and spectrum.webp, which show work going
+on: the demonstration's task worker has to run. Needs the tools of requirements-dev.lock and a
 Chromium, as ./deploy/test sets them up.
 """
 
@@ -81,11 +82,66 @@ def take(browser: Browser, base: str, window: str) -> list[Taken]:
             if visit.status >= 400:
                 sys.exit(f"{visit.path} answers {visit.status}, linked from {visit.linked_from}")
             settled(page)
-            picture = pyvips.Image.new_from_buffer(page.screenshot(), "")
-            picture.webpsave(str(folder / f"{name}.webp"), Q=QUALITY, effort=5)
+            keep(page, folder / f"{name}.webp")
             taken[name] = Taken(name, page.title().removesuffix(" – Antequem"))
         context.close()
     return list(taken.values())
+
+
+def keep(page: Page, path: Path) -> None:
+    """Keep what the window shows."""
+    picture = pyvips.Image.new_from_buffer(page.screenshot(), "")
+    picture.webpsave(str(path), Q=QUALITY, effort=5)
+
+
+def below_the_label(page: Page, beginning: str) -> None:
+    """Move a part of the page to the top of the window."""
+    page.locator(beginning).first.evaluate("part => part.scrollIntoView({block: 'start'})")
+    settled(page)
+
+
+def placing(page: Page) -> None:
+    """An old photograph placed by points that the program has found, some left to accept."""
+    page.goto(f"{the_painting(page)}images/")
+    page.get_by_role("link", name="Postcard negative").first.click()
+    page.get_by_role("link", name="Place on a face").click()
+    known = page.locator("#id_reference option", has_text="Visible light, recto")
+    page.select_option("#id_reference", known.get_attribute("value"))
+    page.select_option("#id_method", "projective")
+    page.get_by_role("button", name=re.compile("^Look (for points|again)")).click()
+    page.get_by_role("button", name="Accept all").wait_for(timeout=120_000)
+    page.get_by_text("The proposed points one by one").click()
+    for _ in range(16):
+        page.get_by_role("button", name=re.compile("^Accept point")).first.click()
+    below_the_label(page, ".crumbs")
+    page.hover("#pane-image", position={"x": 140, "y": 160})
+    page.wait_for_timeout(1200)  # the lens follows
+    keep(page, HERE / "placing.webp")
+
+
+def spectrum(page: Page) -> None:
+    """An X-ray spectrum with the elements that its evaluation has found."""
+    page.goto(f"{the_painting(page)}laboratory/")
+    links = (
+        "nodes => nodes.map(node => node.pathname).filter(path => /analyses.[0-9]+.$/.test(path))"
+    )
+    for path in dict.fromkeys(page.locator("main a").evaluate_all(links)):
+        page.goto(path)
+        if page.get_by_role("row", name=re.compile("Lead .Pb.")).count():
+            break
+    page.get_by_role("button", name="Root of the height").click()
+    below_the_label(page, "h2:has-text('Raw data')")
+    keep(page, HERE / "spectrum.webp")
+
+
+def work_going_on(browser: Browser, base: str) -> None:
+    """Take the two pictures that need more than opening a page."""
+    window = {"width": 1440, "height": 1000}
+    for draw, account in ((placing, "conservator"), (spectrum, "scientist")):
+        page = browser.new_context(base_url=base, viewport=window).new_page()  # type: ignore[arg-type]
+        sign_in(page, account)
+        draw(page)
+        page.context.close()
 
 
 def gallery(wide: list[Taken], narrow: list[Taken]) -> str:
@@ -109,6 +165,7 @@ def main() -> None:
     base = sys.argv[1] if len(sys.argv) > 1 else "http://127.0.0.1:8000"
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
+        work_going_on(browser, base)
         wide, narrow = (take(browser, base, window) for window in WINDOWS)
         browser.close()
     (HERE / "README.md").write_text(gallery(wide, narrow))
