@@ -34,6 +34,7 @@ class Section {
   private readonly scale = new VectorSource<Feature>({ useSpatialIndex: false });
   private readonly linesField = field<HTMLTextAreaElement>("lines");
   private readonly scaleField = field<HTMLInputElement>("scale_line");
+  private unsaved = false;
 
   constructor({ width, height, tiles }: SetUp) {
     const extent: [number, number, number, number] = [0, -height, width, 0];
@@ -62,9 +63,20 @@ class Section {
     }
     startZoom(this.map, ground, extent);
     this.startTools();
+    this.keepWhatIsDrawn();
     this.linesField.addEventListener("input", () => this.read());
     this.scaleField.addEventListener("input", () => this.read());
     this.read();
+  }
+
+  // What is drawn is not lost by a slip; whoever saves, or leaves without saving, is not asked.
+  private keepWhatIsDrawn(): void {
+    addEventListener("beforeunload", (event) => {
+      if (this.unsaved) event.preventDefault();
+    });
+    const form = this.linesField.form;
+    form?.addEventListener("submit", () => (this.unsaved = false));
+    form?.querySelector("a.button")?.addEventListener("click", () => (this.unsaved = false));
   }
 
   private startTools(): void {
@@ -133,12 +145,14 @@ class Section {
 
   private writeLines(): void {
     this.linesField.value = this.stack().map((feature) => written(coordinates(feature))).join("\n");
+    this.unsaved = true;
     this.say();
   }
 
   private writeScale(): void {
     const [line] = this.scale.getFeatures();
     this.scaleField.value = line ? written(coordinates(line)) : "";
+    this.unsaved = true;
     this.say();
   }
 
