@@ -1,6 +1,7 @@
 """Forms of sampling points, samples, preparations and layers."""
 
 import shutil
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from records.arrivals import Examined, KnownError, describe, examine, keep, lay
 from records.choices import ImageKind, Shape
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import TraceField, new_people
-from records.forms.places import ShapeField, refuse_outside
+from records.forms.places import ShapeField, read_shape, refuse_outside
 from records.imaging.originals import ENDINGS, OriginalError
 from records.models import Campaign, Image, Person
 
@@ -66,6 +67,9 @@ class SamplingPointForm(Numbered):
 
     def set_up(self) -> None:
         super().set_up()
+        if isinstance(set_on_map := self.initial.get("geometry"), str):
+            with suppress(ValueError):
+                self.initial["geometry"] = read_shape(set_on_map, Shape.POINT)
         point: SamplingPoint = self.instance
         item = point.face.object
         fields: dict[str, Any] = self.fields

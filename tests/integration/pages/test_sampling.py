@@ -198,6 +198,9 @@ def test_the_form_of_a_point_leads_to_the_map_where_it_can_be_set(
     assert 'id="set-point"' in scientist.get(surface).content.decode()
     drawn = scientist.get(reverse("draw-point", args=[world.face.pk])).content.decode()
     assert "Before material is removed." in drawn
+    at = {"geometry": "POINT(120.5 80)"}
+    drawn = scientist.get(reverse("draw-point", args=[world.face.pk]), at).content.decode()
+    assert ">\n120.5, 80</textarea>" in drawn  # as one would type it
     assert "#place-point" not in drawn
 
 
