@@ -174,7 +174,8 @@ class RawFilesPlan:
         for entry in files:
             path = PurePosixPath(entry.name)
             inside = path.relative_to(root) if path.is_relative_to(root) else path
-            by_name[str(inside).casefold()] = entry
+            if (other := by_name.setdefault(str(inside).casefold(), entry)) is not entry:
+                self._say(entry.name, f"is called like {other.name}: rename one of the two.")
         listed: list[tuple[Entry, Row]] = []
         seen: dict[str, int] = {}
         for row in rows:

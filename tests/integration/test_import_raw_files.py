@@ -220,6 +220,12 @@ def test_faults_of_the_table_name_row_and_cell(item: Object) -> None:
         assert any(words in problem for problem in problems), (words, problems)
 
 
+def test_two_files_of_one_name_are_told_instead_of_one_being_lost(item: Object) -> None:
+    table = "file,point,technique\nspot.msa,P3,XRF\n"
+    problems = told(packed({"files.csv": table, "Spot.msa": EMSA, "spot.msa": EMSA + "\n"}), item)
+    assert problems == ["spot.msa: is called like Spot.msa: rename one of the two."]
+
+
 def test_the_same_batch_again_adds_nothing(item: Object, scientist: User) -> None:
     import_raw_files(batch(), item, user=scientist, why="spring")
     plan = plan_raw_files(batch(), item)
