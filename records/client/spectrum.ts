@@ -285,11 +285,13 @@ class Spectrum {
     ctx.lineWidth = ratio * 0.75;
     ctx.font = `${11 * ratio}px "Source Sans 3", sans-serif`;
     if (this.apart) {
-      ctx.textAlign = "right";
+      // Hardly anything stands at high energies, angles and wavenumbers.
+      const first = this.curves[0]!.reversed;
+      ctx.textAlign = first ? "left" : "right";
       this.curves.forEach((curve, n) => {
         ctx.fillStyle = token(INKS[n % INKS.length]!, "#222");
         const y = plot.valToPos(APART * (this.curves.length - 1 - n) + 0.5, "y", true);
-        ctx.fillText(`${n + 1} ${curve.of}`, bbox.left + bbox.width, y);
+        ctx.fillText(`${n + 1} ${curve.of}`, first ? bbox.left : bbox.left + bbox.width, y);
       });
     }
     this.lines.forEach((line) => rule(line, [], token("--madder", "#933")));
