@@ -27,6 +27,7 @@ WRITINGS = (
     ("blanks", "."), ("blanks", ","), ("comma", ","),
 )  # fmt: skip
 MOST_SHOWN = 25
+MIXED = "a decimal point among decimal commas"
 COMMAS = " Where commas stand for decimals too, export with another separator first."
 
 
@@ -193,7 +194,7 @@ def _cells(separator: str, decimal: str) -> Callable[[str], list[str]]:
         while len(cells) > 1 and not cells[-1]:
             cells.pop()
         if decimal == ",":
-            return [cell.replace(",", ".") if "." not in cell else "?" for cell in cells]
+            return [cell.replace(",", ".") if "." not in cell else MIXED for cell in cells]
         return cells
 
     return cut
@@ -280,6 +281,11 @@ def _refuse(content: str, line: int, cells: list[str], width: int) -> None:
             line,
         )
     wrong = next(cell for cell in cells if not NUMBER.match(cell))
+    if wrong == MIXED:
+        raise Unreadable(
+            f"“{shown(content.strip())}” has {MIXED}. Write all decimals alike, or export again.",
+            line,
+        )
     raise Unreadable(
         f"“{shown(wrong)}” is no number. Numbers have a decimal point or comma and no separators "
         "of thousands. Mend the row or export again.",

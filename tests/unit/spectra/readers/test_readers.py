@@ -268,6 +268,7 @@ def test_a_broken_file_names_the_line_and_what_to_do(fault: str) -> None:
     ("content", "message"),
     [
         (b"", "is empty"),
+        (b"10,00 5\n10,02 6\n10.04 7\n", "Line 3: “10.04 7” has a decimal point among"),
         (b" \r\n\t\n", "nothing but blanks"),
         (b"\x89PNG\r\n\x1a\n\x00\x00", "is a picture"),
         (b"MZ\x00\x01\x02", "Line 1: holds bytes that no text has"),
