@@ -194,10 +194,17 @@ def _cells(separator: str, decimal: str) -> Callable[[str], list[str]]:
         while len(cells) > 1 and not cells[-1]:
             cells.pop()
         if decimal == ",":
-            return [cell.replace(",", ".") if "." not in cell else MIXED for cell in cells]
+            return [_with_point(cell) for cell in cells]
         return cells
 
     return cut
+
+
+def _with_point(cell: str) -> str:
+    """A cell with a decimal comma as a number is written; what has a point too is none."""
+    if "." not in cell:
+        return cell.replace(",", ".")
+    return cell if "," in cell else MIXED
 
 
 def _numeric(cells: list[str]) -> bool:
