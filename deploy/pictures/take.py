@@ -108,7 +108,9 @@ def placing(page: Page) -> None:
     known = page.locator("#id_reference option", has_text="Visible light, recto")
     page.select_option("#id_reference", known.get_attribute("value"))
     page.select_option("#id_method", "projective")
-    page.get_by_role("button", name=re.compile("^Look (for points|again)")).click()
+    settled(page)
+    if page.get_by_role("button", name="Look for points").count():  # else it was asked before
+        page.get_by_role("button", name="Look for points").click()
     page.get_by_role("button", name="Accept all").wait_for(timeout=120_000)
     page.get_by_text("The proposed points one by one").click()
     for _ in range(16):
