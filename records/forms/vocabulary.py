@@ -203,6 +203,8 @@ class MaterialForm(TermForm):
         for mark in cleaned.get("marks", []):
             if elements and mark not in elements:
                 self.add_error("marks", f"{mark} is not among the elements.")
+        if cleaned.get("hazards") and not cleaned.get("cautions"):
+            self.add_error("cautions", "Hazards go with their cautions: say how to work with it.")
         return cleaned
 
 

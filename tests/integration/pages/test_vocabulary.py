@@ -169,8 +169,14 @@ def test_symbols_may_be_divided_as_people_do_and_a_change_elsewhere_leaves_them_
     scientist: Client, db: None
 ) -> None:
     given = WHITE | {"elements": "Zn; Ba S,O", "hazards": "H302; H360Df", "bands": "protein"}
+    refused = scientist.post(reverse("material-new"), given)
+    assert "say how to work with it" in str(refused.context["form"].errors["cautions"])
+    given["cautions"] = "Gloves; no dust."
     assert scientist.post(reverse("material-new"), given).status_code == 302
     made = Material.objects.get()
+    page = scientist.get(made.get_absolute_url()).content.decode()
+    assert "Gloves; no dust." in page
+    assert "own rules come first" in page
     assert (made.elements, made.hazards) == (["Zn", "Ba", "S", "O"], ["H302", "H360Df"])
     form = scientist.get(reverse("material-edit", args=[made.pk])).context["form"]
     said = {name: form[name].value() for name in ("elements", "hazards", "bands")}
