@@ -12,9 +12,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from analyses.forms.sampling import PreparationForm
 from analyses.models import Identification, NumberingRule, Preparation, Reading, SamplingPoint
 from records.changes import change
-from records.choices import ImageKind
+from records.choices import ImageKind, Role
 from records.models import Image
 from records.templatetags.records import label_picture
 from records.versions import versions_of
@@ -261,3 +262,20 @@ def test_a_scientist_adds_photographs_of_samples_by_the_dozen_and_no_others(
     refused = scientist.post(address, {"kind": "historical", "uploads": [other]})
     assert refused.status_code == 422
     assert Image.objects.filter(kind="historical", title="old").count() == 0
+
+
+def test_a_number_taken_in_the_last_moment_leaves_no_photograph_behind(world: World) -> None:
+    file = SimpleUploadedFile("new.jpg", section_jpeg(), "image/jpeg")
+    form = PreparationForm(
+        {"kind": "cross_section", "number": "S-X9"},
+        {"new_image": file},
+        instance=Preparation(sample=world.sample),
+        user=make.user(Role.SCIENTIST),
+    )
+    assert form.is_valid()
+    before = stored()
+    make.section(world.sample, number="S-X9")  # somebody else, meanwhile
+    assert not form.store()
+    assert "unique" in str(form.errors["number"])
+    assert stored() == before
+    assert not Image.objects.filter(kind=ImageKind.SECTION).exists()
