@@ -234,7 +234,10 @@ def test_the_list_of_sampling_can_be_printed_and_opens_in_a_spreadsheet(
     scientist: Client, world: World
 ) -> None:
     address = reverse("object-sampling", args=[world.object.pk])
-    assert "data-print" in scientist.get(address).content.decode()
+    make.sampling_point(world.face, date="2022-02", taken_by=world.person)
+    page = scientist.get(address).content.decode()
+    assert "data-print" in page
+    assert "February 2022, Ada Rook" in page
     assert scientist.get(address, {"save": "csv"}).content.startswith(b"\xef\xbb\xbfface,point")
 
 
