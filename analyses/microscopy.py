@@ -23,6 +23,7 @@ Line = Sequence[Sequence[float]]
 PLACES = 240  # along each boundary, where the distance to the other is taken
 EDGE_SHARE = 0.15  # of the mean thickness on either side, left out when the colour is measured
 LEAST_PIXELS = 25
+A_LITTLE = np.array([3e-5, 1e-4])  # px, aslant, so that upright and level lines part too
 
 
 class MicroscopyError(ValueError):
@@ -49,11 +50,16 @@ def ordered(boundaries: Sequence[Line]) -> list[list[list[float]]]:
     lines = [_left_to_right(line) for line in boundaries]
     lines.sort(key=lambda line: -_mean_row(line))
     for below in range(len(lines)):
-        if _cross(np.array(lines[below]), np.array(lines[below])):
+        if _cut(np.array(lines[below]), np.array(lines[below])):
             raise MicroscopyError(
                 f"Boundary {below + 1}, counted from the bottom, crosses itself: draw it anew."
             )
         for above in range(below + 1, len(lines)):
+            if lines[below] == lines[above]:
+                raise MicroscopyError(
+                    f"Boundaries {below + 1} and {above + 1}, counted from the bottom, are the "
+                    "same line: take one away."
+                )
             if _cross(np.array(lines[below]), np.array(lines[above])):
                 raise MicroscopyError(
                     f"Boundaries {below + 1} and {above + 1}, counted from the bottom, cross: "
@@ -85,7 +91,17 @@ def _along(line: Array, count: int) -> Array:
 
 
 def _cross(one: Array, two: Array) -> bool:
-    """Whether two lines properly cross; touching is allowed."""
+    """Whether two lines cross; touching is allowed.
+
+    Where they meet at a corner, one that only touches leaves the other when it is moved a little
+    to its own side; one that crosses there does so wherever it is moved.
+    """
+    moved = (_cut(one, two + by) for by in (A_LITTLE, -A_LITTLE))
+    return _cut(one, two) or all(moved)
+
+
+def _cut(one: Array, two: Array) -> bool:
+    """Whether a segment of one line cuts through one of the other between their ends."""
     a, b = one[:-1, None], one[1:, None]
     c, d = two[None, :-1], two[None, 1:]
 

@@ -101,6 +101,30 @@ def test_boundaries_are_put_in_order_from_the_bottom_and_from_the_left() -> None
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("other", "crosses"),
+    [
+        ([(0, 60), (50, 80), (100, 60)], False),  # touches with a corner
+        ([(0, 60), (50, 80), (100, 99)], True),  # passes at a corner
+        ([(0, 60), (40, 80), (60, 80), (100, 60)], False),  # runs along it
+        ([(0, 60), (40, 80), (60, 80), (100, 99)], True),  # runs along it and leaves below
+        ([(50, 80), (50, 20), (90, 20)], False),  # begins on it, upright
+        ([(50, 99), (50, 80), (50, 20)], True),  # upright through it
+        ([(0, 80), (50, 40), (100, 80)], False),  # a lens between its ends
+    ],
+)
+def test_lines_that_meet_at_a_corner_cross_only_when_they_pass(
+    other: list[tuple[float, float]], crosses: bool
+) -> None:
+    low = [(0, 80), (50, 80), (100, 80)]
+    for pair in ([low, other], [other, low], [low[::-1], other[::-1]]):
+        if crosses:
+            with pytest.raises(MicroscopyError, match="cross"):
+                ordered(pair)
+        else:
+            assert len(ordered(pair)) == 2
+
+
 def test_boundaries_may_meet_but_not_cross() -> None:
     low = [(0, 80), (100, 80)]
     assert len(ordered([low, [(0, 80), (50, 40), (100, 80)]])) == 2
@@ -108,6 +132,8 @@ def test_boundaries_may_meet_but_not_cross() -> None:
         ordered([low, [(0, 60), (100, 90)]])
     with pytest.raises(MicroscopyError, match="at least two points"):
         ordered([[(3, 3), (3, 3)]])
+    with pytest.raises(MicroscopyError, match="are the same line"):
+        ordered([low, low])
     loop = [(0, 60), (60, 60), (60, 20), (30, 70), (100, 60)]
     with pytest.raises(MicroscopyError, match=r"Boundary 2, .* crosses itself"):
         ordered([low, loop])
