@@ -116,7 +116,7 @@ def test_boundaries_are_put_in_order_from_the_bottom_and_from_the_left() -> None
 def test_lines_that_meet_at_a_corner_cross_only_when_they_pass(
     other: list[tuple[float, float]], crosses: bool
 ) -> None:
-    low = [(0, 80), (50, 80), (100, 80)]
+    low: list[tuple[float, float]] = [(0, 80), (50, 80), (100, 80)]
     for pair in ([low, other], [other, low], [low[::-1], other[::-1]]):
         if crosses:
             with pytest.raises(MicroscopyError, match="cross"):
