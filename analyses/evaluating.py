@@ -131,7 +131,10 @@ def codes_taken(evaluation: Evaluation) -> set[str]:
 
 
 def take(evaluation: Evaluation, codes: Iterable[str], user: User) -> list[Reading]:
-    """Make readings of the findings that a person has ticked; one already taken is left."""
+    """Make readings of the findings that a person has ticked; one already taken is left.
+
+    Of two that say the same, as bands and a reference of one material may, the surer is taken.
+    """
     wanted = set(codes)
     taken = codes_taken(evaluation)
     made = []
@@ -149,6 +152,7 @@ def take(evaluation: Evaluation, codes: Iterable[str], user: User) -> list[Readi
                         note=" ".join([*finding["grounds"], *finding["against"]]),
                     )
                 )
+                taken.add(finding["code"])
     return made
 
 

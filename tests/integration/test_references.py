@@ -104,6 +104,18 @@ def test_what_resembles_a_reference_speaks_for_every_material_of_its_bands() -> 
     assert bits["linseed_oil"] == bits["walnut_oil"] > 0
 
 
+def test_bands_and_a_reference_that_say_the_same_are_one_reading() -> None:
+    kept("gypsum", 5, builders.term(Material, "gypsum", group="filler"))
+    asked = kept("gypsum", 6)
+    evaluation = evaluating.ask(asked, {}, None)
+    evaluating.carry_out(evaluation)
+    evaluation.refresh_from_db()
+    kinds = [f["kind"] for f in evaluation.result["findings"] if f["code"] == "gypsum"]
+    assert kinds == ["infrared group", "reference spectrum"]
+    (reading,) = evaluating.take(evaluation, ["gypsum"], builders.user(Role.SCIENTIST))
+    assert "bands are there" in reading.note
+
+
 def written(analysis: Analysis, label: str, kind: str, **fields: Any) -> Reading:
     made: Reading = builders.recorded(Reading, analysis=analysis, label=label, kind=kind, **fields)
     return made
