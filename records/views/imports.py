@@ -73,8 +73,8 @@ class ImportPage(Access):
         except Refused as refused:
             return self._show(request, item, form, refused=refused, status=422)
         form.waits.discard()
-        added = ", ".join(f"{number} {words}" for words, number in plan.summary if number)
-        messages.success(request, f"{form.waits.filename} is imported: {added}.")
+        added = "; ".join(f"{words}: {number}" for words, number in plan.summary if number)
+        messages.success(request, f"{form.waits.filename} is imported. {added.capitalize()}.")
         return redirect(self.after(item, plan))
 
     def after(self, item: Object, plan: Any) -> str:
