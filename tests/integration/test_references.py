@@ -110,6 +110,7 @@ def test_bands_and_a_reference_that_say_the_same_are_one_reading() -> None:
     evaluation = evaluating.ask(asked, {}, None)
     evaluating.carry_out(evaluation)
     evaluation.refresh_from_db()
+    assert evaluation.result is not None
     kinds = [f["kind"] for f in evaluation.result["findings"] if f["code"] == "gypsum"]
     assert kinds == ["infrared group", "reference spectrum"]
     (reading,) = evaluating.take(evaluation, ["gypsum"], builders.user(Role.SCIENTIST))
