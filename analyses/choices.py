@@ -11,6 +11,7 @@ class PreparationKind(TextChoices):
     OTHER = "other", "Other preparation"
 
 
+THICKEST_UM = 100_000  # of a layer, a decimetre: more is a slip of the unit
 UNLAYERED = (PreparationKind.POWDER, PreparationKind.FIBRE)
 
 

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from enum import IntEnum
 from typing import Any
 
-from analyses.choices import Amount, Confidence, PreparationKind, ReadingKind
+from analyses.choices import THICKEST_UM, Amount, Confidence, PreparationKind, ReadingKind
 from records.history import edtf
 from records.imports.problems import nearest
 
@@ -62,6 +62,14 @@ def measure(value: Any) -> float:
     found = number(value)
     if found < 0:
         raise ValueError(f"“{text(value)}” is less than zero")
+    return found
+
+
+def thickness(value: Any) -> float:
+    """A thickness that a layer can have, in µm."""
+    found = measure(value)
+    if found > THICKEST_UM:
+        raise ValueError(f"“{text(value)}” is more than {THICKEST_UM:,} µm; check the unit")
     return found
 
 
@@ -158,9 +166,9 @@ COLUMNS = (
     Column("layer_description", L, "description", "What the layer looks like, in a few words.",
            "blue paint, fine grains", "for a new layer", text, 200),
     Column("thickness_min_um", L, "thickness_min_um", "Least thickness in µm.", "12", "no",
-           measure),
+           thickness),
     Column("thickness_max_um", L, "thickness_max_um", "Greatest thickness in µm.", "25", "no",
-           measure),
+           thickness),
     Column("colour", L, "colour", "Colour in words or by a named system.", "pale blue", "no",
            text, 80),
     Column("fluorescence", L, "fluorescence", "Look under ultraviolet.", "none", "no", text, 120),

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q, Value
 from django.urls import reverse
 
-from analyses.choices import UNLAYERED, PreparationKind
+from analyses.choices import THICKEST_UM, UNLAYERED, PreparationKind
 from records.models import Campaign, Dated, Face, Image, Object, Person, Record, Trace
 from records.models.base import record, stays
 from records.models.places import SRID, inside_face
@@ -132,9 +132,6 @@ class Preparation(Record):
     def is_layered(self) -> bool:
         """Whether strata can be seen in it."""
         return self.kind not in UNLAYERED
-
-
-THICKEST_UM = 100_000  # a decimetre: more is a slip of the unit
 
 
 def _thickness(name: str) -> Q:

@@ -241,6 +241,20 @@ def test_an_unknown_column_is_a_remark_and_does_not_stop(item: Object) -> None:
     ]
 
 
+def test_a_thickness_in_the_wrong_unit_is_told_by_its_cell(item: Object) -> None:
+    problems = told(
+        table(
+            "point;x_mm;y_mm;permission;sample;preparation;preparation_kind;layer;"
+            "layer_description;thickness_min_um;thickness_max_um",
+            "P9;10;10;Head;S9;X9;cross_section;1;ground;12;200000",
+        ),
+        item,
+    )
+    assert problems == [
+        "Row 2, cell K2 (thickness_max_um): “200000” is more than 100,000 µm; check the unit."
+    ]
+
+
 def test_importing_the_same_table_again_changes_nothing(item: Object, scientist: User) -> None:
     import_results(TABLE.encode(), item, user=scientist, why="Results of the spring")
     before = counted()
