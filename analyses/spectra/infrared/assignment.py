@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
+
 from analyses.spectra.findings import Certainty, Finding, Mark, Unsettled
 from analyses.spectra.infrared.bands import Band
 from analyses.spectra.infrared.groups import Group, TableBand, groups
@@ -145,7 +147,11 @@ def _look_for_cover(match: Match, amount: float, spectrum: Prepared, threshold: 
         return
     inside = (spectrum.x >= match.table.low) & (spectrum.x <= match.table.high)
     lowest = float(spectrum.net[inside].min()) if inside.any() else 0.0
-    match.hidden = lowest > max(amount * match.table.weight, 2 * threshold)
+    least = max(amount * match.table.weight, 2 * threshold)
+    match.hidden = lowest > least
+    if not match.table.needed:
+        # On the flank of a stronger band it may stand unresolved.
+        match.hidden |= float(np.interp(match.table.at, spectrum.x, spectrum.net)) > least
 
 
 def _in_proportion(candidate: Candidate) -> bool:

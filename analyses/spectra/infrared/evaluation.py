@@ -20,7 +20,7 @@ from analyses.spectra.infrared.preparation import (
 from analyses.spectra.infrared.references import Hit, Reference, compare
 
 METHOD = "infrared bands"
-VERSION = "2"
+VERSION = "3"
 # Correlation of first derivatives at which a reference is worth naming (from experience with the
 # generator of the tests; a department judges by its own references).
 LIKELY_CORRELATION, POSSIBLE_CORRELATION = 0.95, 0.8

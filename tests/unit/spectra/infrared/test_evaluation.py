@@ -136,6 +136,17 @@ def test_a_resin_is_found_under_oil() -> None:
     assert found["drying_oil"] >= 7
 
 
+def test_a_band_on_the_flank_of_a_stronger_one_is_hidden_not_missing() -> None:
+    """The bend of protein at 1450 cm⁻¹ beside that of shellac at 1466 cm⁻¹."""
+    for seed in range(8):
+        curve = spectrum(
+            {"protein": 0.7, "shellac": 0.7}, np.random.default_rng(seed), Conditions(signal=500)
+        )
+        (protein,) = [one for one in evaluate(curve).findings if one.code == "protein"]
+        assert protein.certainty == Certainty.LIKELY
+        assert "Missing" not in " ".join(protein.against)
+
+
 def test_a_ketone_resin_is_not_taken_for_a_natural_one() -> None:
     for seed in range(4):
         curve = spectrum({"ketone_resin": 0.7}, np.random.default_rng(seed))
