@@ -19,7 +19,7 @@ from records.models import (
     Treatment,
     TreatmentKind,
 )
-from records.templatetags.records import edtf_short, status
+from records.templatetags.records import edtf_short, formula, status
 
 FIGURES = {"td": {"class": "num"}, "th": {"class": "num"}}
 
@@ -178,3 +178,6 @@ class MaterialTable(TermTable):
     class Meta(RecordTable.Meta):
         model = Material
         fields = ["label", "group", "formula", "broader", "definition"]
+
+    def render_formula(self, value: str) -> str:
+        return formula(value)
