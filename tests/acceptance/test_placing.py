@@ -5,10 +5,11 @@ import re
 from math import hypot
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from tests.acceptance.actions import A_TASK_TAKES_MS, choose
 from tests.acceptance.conftest import SignIn
+from tests.acceptance.test_every_page import inaccessible
 
 pytestmark = pytest.mark.browser
 
@@ -119,3 +120,39 @@ def test_two_points_exchanged_are_told_and_coordinates_can_be_typed(sign_in: Sig
     choose(page.get_by_label("Transformation"), "stretched and sheared")
     expect(page.locator("#placing-said")).to_contain_text("Points 3 and 4 look exchanged")
     expect(page.locator(".points-table tr.doubtful")).to_have_count(2)
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_a_shape_follows_its_image_once_a_person_says_so_with_the_keyboard_alone(
+    sign_in: SignIn, width: int
+) -> None:
+    page = sign_in("conservator", width=width)
+    page.goto("/objects/")
+    page.get_by_role("link", name="Lantern Evening").first.click()
+    page.get_by_role("navigation", name="Rooms").get_by_role("link", name="Images").click()
+    page.get_by_role("link", name="Plate for the jubilee catalogue").first.click()
+    page.get_by_role("region", name="Place on a face").get_by_role("link", name="change").click()
+    measured = page.get_by_label(re.compile("x on the face.*, row 1$"))
+    measured.fill(str(float(measured.input_value()) + 12))
+    page.get_by_label("Why is it changed?").fill("The corner was measured again.")
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_role("status").first).to_contain_text("where it lay before")
+    page.get_by_role("link", name="Decide on those of the Recto").click()
+    assert list(inaccessible(page)) == []
+    decision = page.get_by_label("Decision on signature")
+    to_the_field(page, decision)
+    page.keyboard.press("ArrowDown")
+    expect(decision).to_have_value("carry")
+    to_the_field(page, page.get_by_label("Why?"))
+    page.keyboard.type("Seen over the image, it lies on the letters again.")
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_role("status").first).to_contain_text("carried along: 1")
+
+
+def to_the_field(page: Page, field: Locator) -> None:
+    """Go from field to field until this one is reached."""
+    for _ in range(120):
+        if field.evaluate("field => field === document.activeElement"):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError("The keyboard does not reach the field.")
