@@ -117,6 +117,7 @@ class Spectrum {
   private lines: Mark[] = [];
   private rooted = false;
   private apart = false;
+  private closer = false;
   private chosen = new Set<string>();
   private readonly fingers = new Map<number, { at: number; held: number }>();
 
@@ -222,6 +223,7 @@ class Spectrum {
         hooks: {
           draw: [(plot) => this.mark(plot)],
           setCursor: [(plot) => this.tell(plot)],
+          setScale: [(plot, key) => key === "x" && this.tellSpan(plot)],
         },
       },
       joined(drawn),
@@ -396,7 +398,17 @@ class Spectrum {
     if (span < ((last - first) * NEAREST) / places.length) return;
     const from = Math.min(Math.max(low, first), last - span);
     this.plot!.setScale("x", { min: from, max: from + span });
-    this.say(`${from.toFixed(2)} to ${(from + span).toFixed(2)} ${this.curves[0]!.x_unit}`);
+  }
+
+  // From where to where the curve is shown, however one came to look closer, and once at the whole.
+  private tellSpan(plot: uPlot): void {
+    const { min, max } = plot.scales["x"]!;
+    const places = plot.data[0];
+    const whole = min === places[0] && max === places[places.length - 1];
+    if (min == null || max == null || (whole && !this.closer)) return;
+    this.closer = !whole;
+    const told = this.figure.querySelector<HTMLElement>("[data-spectrum-span]");
+    if (told) told.textContent = `${min.toFixed(2)} to ${max.toFixed(2)} ${this.curves[0]!.x_unit}`;
   }
 
   private async showLines(symbol: string): Promise<void> {

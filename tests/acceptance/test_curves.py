@@ -28,7 +28,7 @@ def open_curves(page: Page) -> None:
 
 def span(page: Page) -> tuple[float, float]:
     """From where to where the curve is shown, as its caption tells after each look."""
-    told = page.locator("[data-spectrum-at]")
+    told = page.locator("[data-spectrum-span]")
     expect(told).to_have_text(re.compile(r"^[\d.]+ to [\d.]+ keV$"))
     low, high = told.inner_text().removesuffix(" keV").split(" to ")
     return float(low), float(high)
@@ -50,6 +50,27 @@ def test_keys_look_closer_along_and_at_the_whole(sign_in: SignIn) -> None:
     assert whole[1] > closer[1]
     page.get_by_role("button", name="Set apart").click()
     expect(page.get_by_role("button", name="Set apart")).to_have_attribute("aria-pressed", "true")
+
+
+def test_a_mouse_drags_across_what_to_look_at_and_double_clicks_for_the_whole(
+    sign_in: SignIn,
+) -> None:
+    page = sign_in("scientist")
+    open_curves(page)
+    over = page.locator(".u-over")
+    over.scroll_into_view_if_needed()
+    box = over.bounding_box()
+    assert box
+    middle = box["y"] + box["height"] / 2
+    page.mouse.move(box["x"] + box["width"] * 0.25, middle)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] * 0.5, middle, steps=5)
+    page.mouse.up()
+    low, high = span(page)
+    assert low == pytest.approx(10, abs=1)  # of forty
+    assert high == pytest.approx(20, abs=1)
+    over.dblclick()
+    expect(page.locator("[data-spectrum-span]")).to_contain_text("to 40.")
 
 
 def test_two_fingers_stretch_a_curve_and_one_moves_it(sign_in: SignIn) -> None:
