@@ -35,6 +35,7 @@ const SVG = "http://www.w3.org/2000/svg";
 const INKS = ["--ink", "--smalt", "--madder", "--verdigris", "--ochre", "--lead"];
 const DASHES = [[], [6, 3], [2, 2], [9, 3, 2, 3], [1, 3], [12, 4]];
 const MANY = 5; // curves are set apart from the first on
+const EACH_PX = 72; // of height for each that is set apart
 const STEP = 0.25; // of what is shown, for one press of a button
 const LABEL_PX = 11; // labels nearer than that to each other are left out
 const STROKES: Record<string, number[]> = { sure: [], likely: [6, 3], possible: [1.5, 3] };
@@ -191,6 +192,7 @@ class Spectrum {
       labelFont: font,
     };
     const height = this.rooted ? `root of ${first.y_unit}` : first.y_unit;
+    const usual = Math.min(420, Math.max(240, this.space.clientWidth * 0.45));
     const under = this.curves.length === 1 ? first.background : null;
     const drawn = this.curves.map((curve, n) => ({ x: curve.x, y: this.shown(curve.y, n) }));
     if (under) drawn.push({ x: under.x, y: this.shown(under.y, 0) });
@@ -198,7 +200,7 @@ class Spectrum {
     this.plot = new uPlot(
       {
         width: this.space.clientWidth,
-        height: Math.min(420, Math.max(240, this.space.clientWidth * 0.45)),
+        height: Math.max(usual, this.apart ? EACH_PX * this.curves.length : 0),
         scales: { x: { time: false, dir: first.reversed ? -1 : 1 } },
         legend: { show: false },
         cursor: { y: false },
