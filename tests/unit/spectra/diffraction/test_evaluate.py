@@ -176,7 +176,7 @@ def test_mixtures_are_taken_apart(capsys: pytest.CaptureFixture[str]) -> None:
         print("\ncounts  sure: right wrong   named of present   named but absent")
         for row in table:
             print("{:6.0f}  {:11d} {:5d}   {:8d} of {:3d}   {:10d}".format(*row))
-    sure, mistaken, found, there = (sum(row[n] for row in table) for n in (1, 2, 3, 4))
-    assert sure >= 0.98 * (sure + mistaken)
-    assert sure >= 0.9 * there  # two of the phases and a metal can never be sure
-    assert found >= 0.98 * there
+    right, wrong, told, there = (sum(row[n] for row in table) for n in (1, 2, 3, 4))
+    assert right >= 0.98 * (right + wrong)
+    assert right >= 0.9 * there  # two of the phases and a metal can never be sure
+    assert told >= 0.98 * there
