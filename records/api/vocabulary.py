@@ -21,6 +21,7 @@ from records.models import (
     TraceKind,
     TreatmentKind,
 )
+from records.vocabulary.known import REFUSALS
 
 
 class TraceKindSerializer(RecordSerializer):
@@ -60,6 +61,17 @@ class MaterialSerializer(RecordSerializer):
         model = Material
         fields = "__all__"
         read_only_fields = KEPT_BY_PROGRAM
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        attrs = super().validate(attrs)
+        refused = {
+            name: said
+            for name, refusal in REFUSALS.items()
+            if (said := [words for word in attrs.get(name, []) if (words := refusal(word))])
+        }
+        if refused:
+            raise serializers.ValidationError(refused)
+        return attrs
 
 
 class MaterialDateSerializer(RecordSerializer):

@@ -1,20 +1,15 @@
 """Forms of the terms of the vocabularies and of the dates of materials."""
 
 import re
-from collections.abc import Callable, Collection
 from typing import Any
 
-import xraydb
 from django import forms
 
 from analyses.proposing import COLOURS
-from analyses.spectra.diffraction.reference import phases
-from analyses.spectra.infrared.groups import groups
 from records.choices import ObjectKind
 from records.forms.base import RecordForm, standing
 from records.forms.choosing import Checks
 from records.forms.rows import IdentifiersField, TranslationsField
-from records.imports import nearest
 from records.models import (
     Material,
     MaterialDate,
@@ -23,6 +18,7 @@ from records.models import (
     TraceKind,
     TreatmentKind,
 )
+from records.vocabulary.known import REFUSALS, Refusal
 from records.vocabulary.settings import GROUPS, SETTINGS
 
 TERM = ["label", "code", "definition", "broader"]
@@ -105,9 +101,6 @@ class TechniqueForm(TermForm):
         fields = [*TERM, "group", "abbreviation", "invasive", "band", "asks", *MORE]
 
 
-Refusal = Callable[[str], str]
-
-
 class WordsField(forms.CharField):
     """Words divided by commas, kept as a list; `refusal` says what is wrong with one, or ''."""
 
@@ -129,55 +122,28 @@ class WordsField(forms.CharField):
         return list(dict.fromkeys(words))
 
 
-def _no_element(word: str) -> str:
-    try:
-        xraydb.atomic_number(word)
-    except ValueError:
-        return f"“{word}” is not the symbol of an element: Pb, C, O."
-    return "" if word.istitle() else f"Write the symbol “{word.title()}”, not “{word}”."
-
-
-def _no_hazard(word: str) -> str:
-    if re.fullmatch(r"(EUH|H[234])\d{2,3}[A-Za-z]{0,2}", word):
-        return ""
-    return f"“{word}” is no hazard statement: H302, H360D."
-
-
-def _none_of(known: Callable[[], Collection[str]], what: str) -> Refusal:
-    def refusal(word: str) -> str:
-        return "" if word in known() else f"“{word}” is no {what}{nearest(word, known())}."
-
-    return refusal
-
-
-def _phases() -> set[str]:
-    """Phases with a reference pattern, and those that materials name without one."""
-    named = Material.objects.values_list("phases", flat=True)
-    return {*phases(), *(code for codes in named for code in codes)}
-
-
 class MaterialForm(TermForm):
-    elements = WordsField(_no_element, "Elements", "Symbols divided by commas: Pb, C, O.")
+    elements = WordsField(REFUSALS["elements"], "Elements", "Symbols divided by commas: Pb, C, O.")
     marks = WordsField(
-        _no_element, "Marked by", "Elements without which it is not there, of those above."
+        REFUSALS["marks"], "Marked by", "Elements without which it is not there, of those above."
     )
     phases = WordsField(
-        _none_of(_phases, "phase with a reference pattern"),
+        REFUSALS["phases"],
         "Phases",
         "Codes divided by commas: calcite, hydrocerussite.",
     )
     bands = WordsField(
-        _none_of(lambda: {group.code for group in groups()}, "group of infrared bands"),
+        REFUSALS["bands"],
         "Bands",
         "Codes divided by commas: calcite, protein.",
     )
     colours = WordsField(
-        _none_of(lambda: COLOURS, "colour that is told apart"),
+        REFUSALS["colours"],
         "Colours",
         f"Divided by commas, of these: {', '.join(sorted(COLOURS))}.",
     )
     hazards = WordsField(
-        _no_hazard, "Hazards (GHS)", "H-statements divided by commas: H302, H360D."
+        REFUSALS["hazards"], "Hazards (GHS)", "H-statements divided by commas: H302, H360D."
     )
 
     class Meta(TermForm.Meta):

@@ -82,6 +82,18 @@ def test_a_refusal_names_the_rule_in_words(conservator: APIClient) -> None:
     assert "cannot lie over itself" in str(answer.data)
 
 
+def test_a_material_that_no_evaluation_could_find_is_refused_word_by_word() -> None:
+    scientist = client_of(Role.SCIENTIST)
+    given = {"code": "white", "label": "white", "definition": "A white.", "group": "pigment"}
+    wrong = {"elements": ["Xx"], "phases": ["calcit"], "hazards": ["H999"]}
+    answer = scientist.post("/api/materials/", given | wrong)
+    assert answer.status_code == 400
+    assert set(answer.data) == set(wrong)
+    assert "nearest: calcite" in str(answer.data["phases"])
+    right = {"elements": ["Ca", "C", "O"], "phases": ["calcite"], "hazards": []}
+    assert scientist.post("/api/materials/", given | right).status_code == 201
+
+
 def test_a_date_that_is_not_understood_names_the_part(conservator: APIClient) -> None:
     item = builders.canvas()
     answer = conservator.patch(f"/api/objects/{item.pk}/", {"date": "1951-13", "why": "dated"})
