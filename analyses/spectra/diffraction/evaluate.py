@@ -254,7 +254,7 @@ def reflections(angle: Array, counts: Array) -> Reflections:
     with the square root of the counts.
     """
     step = float(np.median(np.diff(angle)))
-    window = max(3, round(0.6 / step))
+    window = max(1, min(max(3, round(0.6 / step)), (len(counts) - 1) // 2))
     background, _ = Baseline(angle, check_finite=False).snip(
         counts, max_half_window=window, decreasing=True, smooth_half_window=max(1, window // 8)
     )
