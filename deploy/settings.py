@@ -10,6 +10,9 @@ from typing import Any
 
 import dj_database_url
 
+# Matrices here are small: threads within one product would only fight over the cores.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 ROOT = Path(__file__).resolve().parent.parent
 VAR = ROOT / "var"
 

@@ -10,8 +10,6 @@ root=$PWD
 python=$root/var/venv/bin/python
 export LC_ALL=C.UTF-8 DEBIAN_FRONTEND=noninteractive
 export PIP_DISABLE_PIP_VERSION_CHECK=1 PIP_NO_INPUT=1 npm_config_update_notifier=false
-# Matrices here are small: threads within one product would only fight over the cores.
-export OPENBLAS_NUM_THREADS=1
 mkdir -p var/stamps var/static
 
 say() { printf '%4d s  %s\n' "$SECONDS" "$*"; }
