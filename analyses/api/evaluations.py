@@ -73,7 +73,6 @@ class EvaluationViewSet(
     queryset = Evaluation.objects.select_related("analysis__technique")
     serializer_class = EvaluationSerializer
     filterset_class = EvaluationFilterSet
-    writers = "writes_analyses"
     committee_reads = False
 
     def perform_create(self, serializer: serializers.BaseSerializer[Evaluation]) -> None:

@@ -36,14 +36,12 @@ class AnalysisViewSet(RecordViewSet):
     queryset = Analysis.objects.all()
     serializer_class = AnalysisSerializer
     filterset_class = AnalysisFilterSet
-    writers = "writes_analyses"
 
 
 class ReadingViewSet(RecordViewSet):
     queryset = Reading.objects.all()
     serializer_class = ReadingSerializer
     filterset_class = ReadingFilterSet
-    writers = "writes_analyses"
 
 
 class IdentificationViewSet(RecordViewSet):
@@ -52,7 +50,6 @@ class IdentificationViewSet(RecordViewSet):
     queryset = Identification.objects.prefetch_related("readings")
     serializer_class = IdentificationSerializer
     filterset_class = IdentificationFilterSet
-    writers = "writes_analyses"
 
     def stated_by_program(self, serializer: BaseSerializer[Any]) -> dict[str, Any]:
         if serializer.validated_data.get("decision", Decision.PROPOSED) == Decision.PROPOSED:

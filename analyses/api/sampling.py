@@ -110,32 +110,27 @@ class SamplingPointViewSet(RecordViewSet):
     queryset = SamplingPoint.objects.all()
     serializer_class = SamplingPointSerializer
     filterset_class = SamplingPointFilterSet
-    writers = "writes_analyses"
 
 
 class SampleViewSet(RecordViewSet):
     queryset = Sample.objects.all()
     serializer_class = SampleSerializer
     filterset_class = SampleFilterSet
-    writers = "writes_analyses"
 
 
 class PreparationViewSet(RecordViewSet):
     queryset = Preparation.objects.all()
     serializer_class = PreparationSerializer
     filterset_class = PreparationFilterSet
-    writers = "writes_analyses"
 
 
 class LayerViewSet(RecordViewSet):
     queryset = Layer.objects.all()
     serializer_class = LayerSerializer
     filterset_class = LayerFilterSet
-    writers = "writes_analyses"
 
 
 class NumberingRuleViewSet(RecordViewSet):
     queryset = NumberingRule.objects.all()
     serializer_class = NumberingRuleSerializer
     filterset_class = NumberingRuleFilterSet
-    writers = "writes_analyses"

@@ -77,7 +77,6 @@ class RecordViewSet(ModelViewSet[Any]):
 
     http_method_names = ["get", "post", "put", "patch", "head", "options"]
     committee_reads = False
-    writers = "writes_records"
     recorded_as = ""  # the field, if any, that names who recorded it
 
     def perform_create(self, serializer: serializers.BaseSerializer[Any]) -> None:

@@ -54,11 +54,9 @@ class ExaminationViewSet(RecordViewSet):
     queryset = Examination.objects.all()
     serializer_class = ExaminationSerializer
     filterset_class = ExaminationFilterSet
-    writers = "writes_analyses"
 
 
 class CoverageViewSet(RecordViewSet):
     queryset = Coverage.objects.all()
     serializer_class = CoverageSerializer
     filterset_class = CoverageFilterSet
-    writers = "writes_analyses"

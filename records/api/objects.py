@@ -77,4 +77,3 @@ class PersonViewSet(RecordViewSet):
     queryset = Person.objects.all()
     serializer_class = PersonSerializer
     filterset_class = PersonFilterSet
-    writers = "writes_analyses"

@@ -6,6 +6,7 @@ from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from records.models import User
+from records.trail import may_write
 
 if TYPE_CHECKING:
     from rest_framework.views import APIView  # reads the settings that name this module
@@ -14,8 +15,9 @@ if TYPE_CHECKING:
 class ByRole(BasePermission):
     """Committee members read objects and dossiers; others read all; writing goes by role.
 
-    A view says `committee_reads = True` where a committee member may read, and `writers` names the
-    property of `User` that allows writing.
+    A view says `committee_reads = True` where a committee member may read. What a role may write is
+    the same as on the pages; it goes by the kind of record, which is that of the view's records
+    unless it has `about(request)`.
     """
 
     message = "Your role does not allow this."
@@ -26,4 +28,5 @@ class ByRole(BasePermission):
             return False
         if request.method in {"GET", "HEAD", "OPTIONS"}:
             return user.sees_records or getattr(view, "committee_reads", False)
-        return bool(getattr(user, getattr(view, "writers", "writes_records")))
+        about = getattr(view, "about", None)
+        return may_write(user, about(request) if about else view.queryset.model)  # type: ignore[attr-defined]

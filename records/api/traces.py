@@ -43,11 +43,9 @@ class SightingViewSet(RecordViewSet):
     queryset = Sighting.objects.all()
     serializer_class = SightingSerializer
     filterset_class = SightingFilterSet
-    writers = "writes_analyses"
 
 
 class RelationViewSet(RecordViewSet):
     queryset = Relation.objects.all()
     serializer_class = RelationSerializer
     filterset_class = RelationFilterSet
-    writers = "writes_analyses"

@@ -109,11 +109,9 @@ class MaterialViewSet(RecordViewSet):
     queryset = Material.objects.prefetch_related("dates")
     serializer_class = MaterialSerializer
     filterset_class = MaterialFilterSet
-    writers = "writes_analyses"
 
 
 class MaterialDateViewSet(RecordViewSet):
     queryset = MaterialDate.objects.all()
     serializer_class = MaterialDateSerializer
     filterset_class = MaterialDateFilterSet
-    writers = "writes_analyses"

@@ -3,9 +3,11 @@
 from typing import Any
 
 import pytest
+from django.contrib.contenttypes.models import ContentType
 from rest_framework.test import APIClient
 
 from analyses.models import Identification
+from deploy.api import router
 from records.choices import Role
 from records.models import Sighting, Trace
 from tests import builders
@@ -147,6 +149,28 @@ def test_roles_decide_what_is_read_and_written(
     assert (client.get("/api/traces/").status_code == 200) is reads
     assert (client.post("/api/traces/", {}).status_code == 400) is writes_traces
     assert (client.post("/api/samples/", {}).status_code == 400) is writes_samples
+
+
+def test_what_a_scientist_writes_is_what_the_pages_let_a_scientist_write() -> None:
+    client = client_of(Role.SCIENTIST)
+    kinds = [name for name, _, _ in router.registry]
+    writable = {
+        name for name in kinds if client.post(f"/api/{name}/", {}).status_code in (201, 400)
+    }
+    assert writable == {
+        *("sampling-points", "samples", "preparations", "layers", "numbering-rules"),
+        *("analyses", "evaluations", "readings", "identifications", "materials", "material-dates"),
+    }
+
+
+def test_an_amendment_is_written_by_those_who_may_write_what_it_amends() -> None:
+    client = client_of(Role.SCIENTIST)
+    for model, status in ((Trace, 403), (Identification, 201)):
+        kind = ContentType.objects.get_for_model(model)
+        given = {"content_type": kind.pk, "object_id": 1, "text": "the date was misread"}
+        answer = client.post("/api/amendments/", given)
+        assert answer.status_code == status, answer.data
+    assert client.post("/api/amendments/", {"content_type": "none"}).status_code == 403
 
 
 def test_a_program_signs_in_with_a_token() -> None:
