@@ -4,8 +4,8 @@
 
 Writes deploy/pictures/wide and deploy/pictures/narrow, a picture named after each page's address,
 their gallery, deploy/pictures/README.md, and placing.webp and spectrum.webp, which show work going
-on: the demonstration's task worker has to run. Needs the tools of requirements-dev.lock and a
-Chromium, as ./deploy/test sets them up.
+on. The demonstration's task worker has to run, and a dossier to be there (`build_dossier`). Needs
+the tools of requirements-dev.lock and a Chromium, as ./deploy/test sets them up.
 """
 
 import os
